@@ -1,0 +1,1 @@
+"""Generator and dictionary of an invented institute whose truth is known."""

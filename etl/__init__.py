@@ -1,0 +1,1 @@
+"""Pipeline: files to checked rows, person store, facts and the frozen release."""

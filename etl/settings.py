@@ -1,0 +1,85 @@
+"""Settings of one institute: thresholds, guides and working rules, each with a cited default."""
+
+import tomllib
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from etl.errors import EvenhandError
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class PrivacySettings(_Frozen):
+    """Floors of disclosure control. They may be raised, never lowered."""
+
+    health_floor_team: int = Field(default=10, ge=10)
+    health_floor_month: int = Field(default=20, ge=20)
+    exposure_floor: int = Field(default=5, ge=5)
+    largest_share: float = Field(default=0.50, gt=0, le=0.50)
+    two_largest_share: float = Field(default=0.75, gt=0, le=0.75)
+    rounding_base: int = Field(default=5, ge=5)
+    cluster_floor: int = Field(default=20, ge=20)
+
+
+class ExposureSettings(_Frozen):
+    """Working rules of exposure. Sources stand in the ``method`` table of each release."""
+
+    rest_seconds: int = Field(default=180, ge=60, le=900)
+    long_rest_seconds: int = Field(default=300, ge=180)
+    spell_guide_minutes: float = 20.0
+    long_spell_minutes: float = 60.0
+    yearly_hours_guide: float = 300.0
+    working_weeks_per_year: float = 44.0
+    thumb_force_guide_n: float = 19.6133
+    near_guide_fraction: float = Field(default=0.8, gt=0, lt=1)
+    overlap_clip_seconds: int = 60
+
+
+class SymptomSettings(_Frozen):
+    """Which answer counts as discomfort in the monthly counts."""
+
+    case_score: int = Field(default=4, ge=1, le=10)
+
+
+class Settings(_Frozen):
+    """All settings of one institute."""
+
+    institute: str = "Organisation"
+    privacy: PrivacySettings = PrivacySettings()
+    exposure: ExposureSettings = ExposureSettings()
+    symptoms: SymptomSettings = SymptomSettings()
+
+
+def load_settings(path: Path) -> Settings:
+    """Read settings from a TOML file; a missing file means the defaults.
+
+    Parameters
+    ----------
+    path : Path
+        The settings file of a data home.
+
+    Returns
+    -------
+    Settings
+        Validated settings.
+
+    Raises
+    ------
+    EvenhandError
+        If the file is not TOML or a value is unknown or out of bounds.
+    """
+    if not path.exists():
+        return Settings()
+    try:
+        return Settings.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
+    except tomllib.TOMLDecodeError as error:
+        raise EvenhandError(f"Not valid TOML: {error}", str(path), "Correct the line named.") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = ".".join(str(part) for part in first["loc"])
+        raise EvenhandError(
+            f"Setting {key}: {first['msg']}", str(path), "Correct or remove that setting."
+        ) from error

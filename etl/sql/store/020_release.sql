@@ -1,0 +1,87 @@
+-- output: the tables of one release edition (protected group numbers only; no person, no pseudonym)
+-- grain:  see each table; every row carries the edition that first published it and is never changed
+-- time:   `period` is '2026-10' (month), '2026-Q3' (quarter) or '2026-W41' (ISO week)
+-- `reason` is null for a shown number; otherwise the words shown in its place, and the numbers are null.
+create table if not exists edition (
+    edition integer primary key, period varchar not null, created_at timestamp not null,
+    previous_hash varchar not null, content_hash varchar not null, rules varchar not null,
+    tool_version varchar not null, note varchar
+);
+create table if not exists unit (
+    edition integer not null, level varchar not null, unit varchar not null, name varchar not null,
+    parent varchar, site varchar, people_band varchar not null
+);
+-- Discomfort at or above the case threshold, one row a unit, period and body region.
+create table if not exists health (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, region varchar not null,
+    n_band varchar, count_rounded integer, percent integer, low integer, high integer, reason varchar
+);
+-- Average of the published percentages over the body regions (post-processing of published numbers).
+create table if not exists health_average (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, regions_shown integer not null,
+    percent integer, low integer, high integer, reason varchar
+);
+-- Change of prevalence against the same month a year before, in percentage points.
+create table if not exists trend (
+    edition integer not null, period varchar not null, compared_with varchar not null,
+    level varchar not null, unit varchar not null, region varchar not null,
+    points integer, low integer, high integer, word varchar not null, sentence varchar not null
+);
+create table if not exists response (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null,
+    invited_band varchar, answered_band varchar, percent integer, reason varchar
+);
+-- Exposure of a unit in a period; `standing` compares `value` with `guide`.
+create table if not exists exposure (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, measure varchar not null,
+    value double, low double, high double, value_unit varchar not null, n_band varchar,
+    guide double, standing varchar, method varchar not null, reason varchar
+);
+-- What the hours of a unit and month are made of: by task, instrument or weekday.
+create table if not exists exposure_part (
+    edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
+    part_kind varchar not null, part varchar not null,
+    share_percent integer, hours_per_person_week double, n_band varchar, reason varchar
+);
+create table if not exists change (
+    edition integer not null, change varchar not null, title varchar not null, kind varchar not null,
+    control_level varchar not null, team varchar not null, planned date, started date, completed date,
+    why varchar not null, chosen_on_outcome boolean not null, target_regions varchar,
+    expected_points double, adherence_percent double, cost double, owner_role varchar not null,
+    status varchar not null
+);
+-- Did the change reach the work? Exposure of the changed teams and of the others, before and after.
+create table if not exists change_reach (
+    edition integer not null, change varchar not null, side varchar not null, teams varchar not null,
+    measure varchar not null, periods varchar not null, value double, low double, high double,
+    value_unit varchar not null, n_band varchar, reason varchar
+);
+create table if not exists case_rate (
+    edition integer not null, year integer not null, level varchar not null, unit varchar not null,
+    kind varchar not null, hours_worked double, count_rounded integer, rate double, low double, high double,
+    reason varchar
+);
+create table if not exists coverage (
+    edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
+    people_band varchar, logged_percent integer, force_known_percent integer, reason varchar
+);
+create table if not exists data_quality (
+    edition integer not null, contract varchar not null, files integer not null,
+    rows_in bigint not null, rows_accepted bigint not null, rows_set_aside bigint not null
+);
+create table if not exists set_aside_reason (
+    edition integer not null, contract varchar not null, reason varchar not null, rows bigint not null,
+    meaning varchar not null, remedy varchar not null
+);
+create table if not exists method (
+    edition integer not null, key varchar not null, title varchar not null, text varchar not null,
+    source varchar not null, status varchar not null
+);
+create table if not exists audit_report (
+    edition integer not null, check_name varchar not null, passed boolean, sentence varchar not null,
+    detail varchar
+);

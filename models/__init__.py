@@ -1,0 +1,1 @@
+"""Ground floor: published formulas, statistics and disclosure control on arrays and frames."""
