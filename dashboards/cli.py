@@ -1,0 +1,37 @@
+"""The ``evenhand`` command: one face among others, and the only one that may start loads and releases.
+
+Nothing heavy is imported at module level, so that ``evenhand --help`` answers at once.
+"""
+
+import sys
+
+import typer
+
+from dashboards import cli_demo, cli_load, cli_open, cli_release
+from etl.errors import EvenhandError
+
+app = typer.Typer(
+    name="evenhand",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help=(
+        "Shows, for groups and never for a person, how pipetting work loads hands and how discomfort moves. "
+        "Example: evenhand demo --open"
+    ),
+)
+app.command("demo")(cli_demo.demo)
+app.command("load")(cli_load.load)
+app.command("facts")(cli_load.facts)
+app.command("contracts")(cli_load.contracts)
+app.add_typer(cli_release.app, name="release")
+app.command("open")(cli_open.open_rooms)
+
+
+def main() -> None:
+    """Run the command; a user's mistake prints one line and ends with exit code 1."""
+    try:
+        app()
+    except EvenhandError as error:
+        typer.echo(f"evenhand: {error}", err=True)
+        sys.exit(1)

@@ -1,0 +1,96 @@
+"""Command that runs the whole job on an invented institute."""
+
+import shutil
+from enum import StrEnum
+from itertools import groupby
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboards.cli_options import PortOption, home_of
+from dashboards.cli_progress import Progress, progress_bar, say
+from etl.errors import EvenhandError
+from etl.home import Home, default_root
+
+MARK = "made-by-evenhand-demo"
+
+
+class Scale(StrEnum):
+    """Size of the invented institute."""
+
+    FULL = "full"
+    SMALL = "small"
+
+
+def demo(
+    scale: Annotated[
+        Scale, typer.Option("--scale", help="full: 36 months, 1.5 million bouts; small: seconds.")
+    ] = Scale.FULL,
+    seed: Annotated[int, typer.Option("--seed", help="Seed of the generator.")] = 20261,
+    open_after: Annotated[bool, typer.Option("--open/--no-open", help="Serve the rooms when done.")] = False,
+    port: PortOption = 5006,
+    home: Annotated[
+        Path | None,
+        typer.Option("--home", help="Data home; default: 'demo' below the usual one.", show_default=False),
+    ] = None,
+) -> None:
+    """Invent an institute, load its messy files, publish every month, and (with --open) serve the rooms.
+
+    Example: evenhand demo --scale small --open
+    """
+    place = home_of(home or default_root() / "demo")
+    _clear_earlier_demo(place)
+    with progress_bar() as progress:
+        run_demo(place, scale.value, seed, progress)
+    say(f"Demo data and releases are in {place.root}")
+    if open_after:
+        from dashboards.serve import serve
+
+        serve(place.current_release, port=port)
+    else:
+        say(f"Look at it with: evenhand open --home {place.root}")
+
+
+def _clear_earlier_demo(place: Home) -> None:
+    """Remove an earlier demo, and refuse any folder that this command did not make."""
+    if place.root.exists() and any(place.root.iterdir()):
+        if not (place.root / MARK).exists():
+            raise EvenhandError(
+                "The folder holds data that the demo did not make",
+                str(place.root),
+                "Name an empty folder with --home.",
+            )
+        shutil.rmtree(place.root)
+    place.root.mkdir(parents=True, exist_ok=True)
+    (place.root / MARK).write_text("This folder may be overwritten by 'evenhand demo'.\n", encoding="utf-8")
+
+
+def run_demo(place: Home, scale: str, seed: int, progress: Progress) -> None:
+    """Generate, load and release the invented institute.
+
+    Parameters
+    ----------
+    place : Home
+        An empty data home.
+    scale : {"full", "small"}
+        Size of the institute.
+    seed : int
+        Seed of the generator.
+    progress : Callable[[str, int, int], None]
+        Called with a label, the steps done and the steps in all.
+    """
+    from demo_data import generate as generator
+    from etl.load import load_files
+    from etl.release import make_releases
+
+    raw = place.root / "raw"
+    made = generator.generate(raw, seed=seed, scale=scale, progress=progress)
+    place.settings_file.write_text(f'institute = "{made.institute}"\n', encoding="utf-8")
+    for profile, pairs in groupby(generator.files(raw), key=lambda pair: pair[1]):
+        summary = load_files(place, [path for path, _ in pairs], profile, progress=progress)
+        say(str(summary))
+        if summary.refused:
+            raise EvenhandError("A demo file was refused", str(profile), "This is a fault: please report it.")
+    summaries = make_releases(place, made.first_month, made.last_month, progress=progress)
+    say(str(summaries[-1]))

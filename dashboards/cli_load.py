@@ -1,0 +1,65 @@
+"""Commands for the data custodian: load files, rebuild facts, publish the contracts."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from dashboards.cli_options import HomeOption, home_of
+from dashboards.cli_progress import progress_bar, say
+
+
+def load(
+    files: Annotated[list[Path], typer.Argument(help="CSV, Parquet or XLSX files.", metavar="FILE...")],
+    profile: Annotated[Path, typer.Option("--profile", help="TOML profile of the files' own columns.")],
+    source: Annotated[
+        str | None, typer.Option("--as", help="Source of the profile, where file names do not tell.")
+    ] = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Check everything, keep nothing.")] = False,
+    home: HomeOption = None,
+) -> None:
+    """Check files row by row and load what holds into the person store.
+
+    Example: evenhand load exports/bouts_2026_q3.csv --profile demo_data/profiles/harbour.toml
+    """
+    from etl.load import load_files
+
+    with progress_bar() as progress:
+        summary = load_files(home_of(home), files, profile, source=source, dry_run=dry_run, progress=progress)
+    say(str(summary))
+    if summary.refused:
+        raise typer.Exit(code=1)
+
+
+def facts(home: HomeOption = None) -> None:
+    """Rebuild exposure and symptom facts from the person store and run the audits on them.
+
+    Example: evenhand facts
+    """
+    from etl.audits import run_audits
+    from etl.facts import build_facts
+    from etl.settings import load_settings
+    from etl.store import open_store
+
+    place = home_of(home)
+    with progress_bar() as progress, open_store(place, write=True) as con:
+        built = build_facts(con, load_settings(place.settings_file), progress)
+        findings = run_audits(con)
+    say(str(built))
+    for finding in findings:
+        say(str(finding))
+    if any(finding.severity == "stop" and finding.offenders for finding in findings):
+        raise typer.Exit(code=1)
+
+
+def contracts(
+    to: Annotated[Path, typer.Option("--to", help="Folder to write to.")] = Path("schemas"),
+) -> None:
+    """Write each source's contract as a Frictionless Table Schema (open standard).
+
+    Example: evenhand contracts --to schemas
+    """
+    from etl.contracts import write_schemas
+
+    for path in write_schemas(to):
+        say(str(path))

@@ -1,0 +1,93 @@
+"""Commands on the release: publish a period, list and show editions, verify the chain."""
+
+from typing import Annotated
+
+import typer
+
+from dashboards.cli_options import HomeOption, home_of
+from dashboards.cli_progress import progress_bar, say
+from etl.errors import EvenhandError
+
+app = typer.Typer(
+    invoke_without_command=True,
+    no_args_is_help=True,
+    help="Publish a frozen edition of protected group numbers, or look at published ones. "
+    "Example: evenhand release --period 2026-10",
+)
+
+
+@app.callback()
+def release(
+    context: typer.Context,
+    period: Annotated[str | None, typer.Option("--period", help="Month to publish, such as 2026-10.")] = None,
+    first: Annotated[
+        str | None, typer.Option("--from", help="First month, to publish several in order.")
+    ] = None,
+    note: Annotated[str | None, typer.Option("--note", help="A remark kept with the edition.")] = None,
+    home: HomeOption = None,
+) -> None:
+    """Publish one month, or every month from one to another.
+
+    Example: evenhand release --period 2026-10
+    """
+    if context.invoked_subcommand is not None:
+        return
+    if period is None:
+        raise EvenhandError("No period named", "evenhand release", "Name a month: --period 2026-10.")
+    from etl.release import make_releases
+
+    with progress_bar() as progress:
+        summaries = make_releases(home_of(home), first or period, period, progress=progress, note=note)
+    for summary in summaries:
+        say(str(summary))
+
+
+@app.command("list")
+def list_editions(home: HomeOption = None) -> None:
+    """List the published editions.
+
+    Example: evenhand release list
+    """
+    from etl.release_door import open_release
+
+    for edition in open_release(home_of(home)).editions():
+        say(
+            f"{edition.edition:>4}  {edition.period}  {edition.content_hash[:16]}  {edition.created_at:%Y-%m-%d}"
+        )
+
+
+@app.command("show")
+def show(
+    edition: Annotated[int, typer.Argument(help="Edition number, as in 'evenhand release list'.")],
+    home: HomeOption = None,
+) -> None:
+    """Show how many rows each table of an edition holds, and its audit report.
+
+    Example: evenhand release show 36
+    """
+    from etl.release_door import open_release
+
+    door = open_release(home_of(home))
+    if edition not in {known.edition for known in door.editions()}:
+        raise EvenhandError(
+            f"No edition {edition}", "evenhand release show", "Run 'evenhand release list' to see them."
+        )
+    for name in door.tables():
+        rows = len(door.table(name, edition=edition))
+        say(f"{name:<20} {rows:>8} rows")
+    for row in door.table("audit_report", edition=edition).itertuples():
+        say(f"{row.check_name}: {row.sentence}")
+
+
+@app.command("verify")
+def verify(home: HomeOption = None) -> None:
+    """Recompute the hash chain of the published editions; fail if any number was altered.
+
+    Example: evenhand release verify
+    """
+    from etl.release_chain import verify as verify_chain
+
+    verdict = verify_chain(home_of(home).current_release)
+    say(str(verdict))
+    if not verdict.intact:
+        raise typer.Exit(code=1)
