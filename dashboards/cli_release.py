@@ -51,9 +51,8 @@ def list_editions(home: HomeOption = None) -> None:
     from etl.release_door import open_release
 
     for edition in open_release(home_of(home)).editions():
-        say(
-            f"{edition.edition:>4}  {edition.period}  {edition.content_hash[:16]}  {edition.created_at:%Y-%m-%d}"
-        )
+        day = f"{edition.created_at:%Y-%m-%d}"
+        say(f"{edition.edition:>4}  {edition.period}  {edition.content_hash[:16]}  {day}")
 
 
 @app.command("show")
