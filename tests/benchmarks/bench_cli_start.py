@@ -10,6 +10,7 @@ import time
 from statistics import median
 
 ROUNDS = 15
+HELP = "import sys; sys.argv = ['evenhand', '--help']; from dashboards.cli import main; main()"
 
 
 def seconds(code: str) -> float:
@@ -25,9 +26,7 @@ def main() -> None:
     bare, full = [], []
     for _ in range(ROUNDS):
         bare.append(seconds("import typer"))
-        full.append(
-            seconds("import sys; sys.argv = ['evenhand', '--help']; from dashboards.cli import main; main()")
-        )
+        full.append(seconds(HELP))
     print(f"import typer        {median(bare) * 1000:7.1f} ms CPU")
     print(f"evenhand --help     {median(full) * 1000:7.1f} ms CPU")
     print(f"ratio               {median(full) / median(bare):7.2f}   (reach: 5)")
