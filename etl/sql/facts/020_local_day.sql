@@ -1,0 +1,41 @@
+-- output: work_local_day, where each local day starts and ends on the clock of its time zone
+-- grain:  one row a time zone and local date, over the dates that bouts and stroke events touch
+-- time:   from_us (included) to to_us (excluded), microseconds UTC; 23 or 25 hours where clocks change
+create or replace temp table work_local_day as
+with extent as (
+    select tz, min(start_us) as first_us, max(end_us) as last_us from core.bouts group by tz
+    union all
+    select tz, min(at_us), max(at_us) from core.strokes group by tz
+),
+zone as (
+    select tz, min(first_us) as first_us, max(last_us) as last_us from extent group by tz
+),
+day as (
+    select
+        tz,
+        unnest(generate_series(
+            cast(make_timestamp(first_us) as date) - 2, cast(make_timestamp(last_us) as date) + 2,
+            interval 1 day
+        ))::date as local_date
+    from zone
+),
+midnight as (
+    select tz, local_date, epoch_us(timezone(tz, cast(local_date as timestamp))) as midnight_us from day
+),
+opened as (
+    -- Where clocks go back over midnight, midnight comes twice: the day opens at the first.
+    select
+        tz,
+        local_date,
+        case
+            when cast(timezone(tz, make_timestamptz(midnight_us - 3600000000)) as date) = local_date
+                then midnight_us - 3600000000
+            else midnight_us
+        end as from_us
+    from midnight
+)
+select
+    tz, local_date, from_us,
+    lead(from_us) over (partition by tz order by local_date) as to_us
+from opened
+qualify to_us is not null
