@@ -4,6 +4,7 @@ import hashlib
 import os
 import re
 import stat
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -160,7 +161,7 @@ def test_what_is_no_plain_file_is_refused(tmp_path: Path) -> None:
 @given(secret=st.binary(min_size=32, max_size=32).filter(lambda value: len(set(value)) > 20))
 def test_random_keys_are_not_refused(secret: bytes) -> None:
     """Only a counted-up run of bytes may be refused among keys with many different bytes."""
-    steps = {(b - a) % 256 for a, b in zip(secret, secret[1:], strict=False)}
+    steps = {(b - a) % 256 for a, b in pairwise(secret)}
     assert keys._looks_random(secret) == (len(steps) > 1)
 
 
