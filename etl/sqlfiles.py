@@ -1,4 +1,4 @@
-"""SQL statements kept as files beside the code."""
+"""Read the SQL that ships with the package."""
 
 from functools import cache
 from importlib import resources
@@ -6,21 +6,21 @@ from importlib import resources
 
 @cache
 def sql(name: str) -> str:
-    """Return the text of one SQL file of this package.
+    """Return the text of one SQL file below ``etl/sql``.
 
     Parameters
     ----------
     name : str
-        Path below ``etl/sql`` without the suffix, such as ``facts/100_spell``.
+        Path below ``etl/sql`` without the extension, such as ``"store/010_core"``.
 
     Returns
     -------
     str
-        The statement or statements in the file.
+        The SQL text.
 
     Raises
     ------
     FileNotFoundError
-        If the package holds no such file.
+        If no such file ships with the package.
     """
-    return resources.files("etl").joinpath("sql", f"{name}.sql").read_text(encoding="utf-8")
+    return resources.files("etl").joinpath("sql", *f"{name}.sql".split("/")).read_text(encoding="utf-8")
