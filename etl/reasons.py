@@ -1,0 +1,89 @@
+"""Every reason code: what it means to a reader, and what to do about it.
+
+Codes that start with ``E_`` are errors, ``D_`` are duplicates that lose nothing. ``row`` codes set a row
+aside, ``file`` codes refuse a file; some do both, by share.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One reason code.
+
+    Attributes
+    ----------
+    meaning : str
+        What was found, in plain words.
+    remedy : str
+        What the sender of the file can do.
+    """
+
+    meaning: str
+    remedy: str
+
+
+REASONS: dict[str, Reason] = {
+    "D_FILE": Reason("the same file was loaded before", "Nothing to do; no row was added."),
+    "D_ROW": Reason("the same row was loaded before", "Nothing to do; the first one counts."),
+    "E_CODE": Reason("a code that is not known", "Correct the code, or add it to the register or the profile."),
+    "E_CONFLICT": Reason(
+        "two rows with the same key say different things", "Decide which is right and send that one only."
+    ),
+    "E_CONTAINER": Reason("not a plain CSV, Parquet or Excel file", "Export a plain file and name that."),
+    "E_CTRL": Reason("invisible control characters in a cell", "Export again as plain text."),
+    "E_DATE": Reason("a date that is not in the declared format", "Correct it, or declare the format used."),
+    "E_DECIMAL": Reason("a number with another decimal sign", "Declare the sign used, or export one only."),
+    "E_DISK": Reason("not enough room on the disk", "Make room and load the file again."),
+    "E_DSTFOLD": Reason(
+        "a local time that happens twice when clocks go back", "Export times with their offset from UTC."
+    ),
+    "E_DSTGAP": Reason(
+        "a local time skipped when clocks go forward", "Check the time zone declared and the logger's clock."
+    ),
+    "E_DURATION": Reason("a bout that ends before it starts, or lasts over 16 h", "Correct start and end."),
+    "E_EMPTY": Reason("a file without content", "Export it again."),
+    "E_ENCODING": Reason("text in another encoding than declared", "Declare the encoding in the profile."),
+    "E_EXTRA": Reason(
+        "columns that the profile neither maps nor ignores", "Leave them out of the export, or list them."
+    ),
+    "E_FORMULA": Reason("a cell that a spreadsheet would run as a formula", "Export values, not formulas."),
+    "E_FUTURE": Reason("a time that has not come yet", "Check the clock and the date format."),
+    "E_HEADER": Reason("a header that does not fit the profile", "Use the right profile or correct the header."),
+    "E_NOFILE": Reason("no such file", "Check the path."),
+    "E_NOSOURCE": Reason("a file the profile has no source for", "Name its source, or add its name to one."),
+    "E_NOTDATA": Reason("a header, total or blank line among the data", "Export data rows only."),
+    "E_NUMBER": Reason("text where a number should be", "Correct the cell, or declare it as missing."),
+    "E_ORDER": Reason("two fields of a row that contradict each other", "Correct the row."),
+    "E_PERSON": Reason("a person who is not in the people register", "Load the people file first, or correct it."),
+    "E_PII": Reason("something that identifies a person", "Leave that column out and send pseudonyms only."),
+    "E_PROFILE": Reason("a profile that is not understood", "Correct the key named."),
+    "E_RANGE": Reason("a number out of bounds or not whole", "Correct the cell."),
+    "E_REQUIRED": Reason("an empty cell that must be filled", "Fill it in."),
+    "E_SERIAL": Reason("a spreadsheet serial number instead of a date", "Export dates as 2026-10-31."),
+    "E_SHAPE": Reason("rows that do not have the header's columns", "Repair the line named."),
+    "E_SIZE": Reason("more than is plausible for one file", "Split the export."),
+    "E_STORE": Reason("a person store that cannot be used", "See the message."),
+    "E_TEXT": Reason("text that is too long or holds markup", "Shorten it to plain words."),
+    "E_UNIT": Reason("a unit that is not known or cannot be right", "Correct the unit in the file or profile."),
+    "E_XLSX": Reason("a workbook with parts that are not accepted", "Save one plain sheet as .xlsx or .csv."),
+}  # fmt: skip
+
+# Position in this tuple is the number a reason has while rows are checked; 0 means none.
+REASON_CODES: tuple[str, ...] = ("", *REASONS)
+
+
+def number_of(code: str) -> int:
+    """Return the number that stands for a reason code inside a load.
+
+    Parameters
+    ----------
+    code : str
+        A reason code, or ``""`` for none.
+
+    Returns
+    -------
+    int
+        Its position in ``REASON_CODES``.
+    """
+    return REASON_CODES.index(code)
