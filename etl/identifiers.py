@@ -42,7 +42,8 @@ _WORK = "staff|employee|personnel|payroll|badge|worker|pers|clock|hr"
 HEADER_PATTERNS: dict[str, str] = {
     "name of a person": (
         rf"names?|(?:.* )?(?:{_PEOPLE}) names?|(?:.* )?(?:surname|forename|initials)|"
-        r"(?:full|first|last|user)name|vorname|nachname|familienname|prenom|nom|nom de famille|apellidos?|nombre|cognome"
+        r"(?:full|first|last|user)name|"
+        r"vorname|nachname|familienname|prenom|nom|nom de famille|apellidos?|nombre|cognome"
     ),
     "e-mail address": r"(?:.* )?(?:e ?mail|mail)(?: address| addr)?",
     "phone number": (
