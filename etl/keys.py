@@ -22,6 +22,9 @@ from etl.errors import EvenhandError
 KEY_BYTES = 32
 """Least length of a key: the output length of SHA-256, as RFC 2104 section 3 advises for HMAC."""
 
+RELEASE_KEY_FILE = "release.key"
+RELEASE_KEY_LABEL = "release1"
+
 # 32 random bytes hold about 30 different values; fewer than 16 has a chance below 1e-10.
 _DISTINCT_BYTES = 16
 _MARK = "evenhand-key"
@@ -51,6 +54,9 @@ class Key:
 
     def __repr__(self) -> str:
         return f"Key(label={self.label!r}, fingerprint={self.fingerprint!r})"
+
+
+SecretKey = Key
 
 
 def fingerprint(label: str, key: bytes) -> str:
@@ -160,6 +166,36 @@ def read_key(path: Path, label: str | None = None) -> Key:
     return key
 
 
+def release_key(keys_dir: Path) -> Key:
+    """Return the key of the rounding, made at the first call.
+
+    Parameters
+    ----------
+    keys_dir : Path
+        Folder of keys; made with mode 0700.
+
+    Returns
+    -------
+    Key
+        The key. It has to be kept for as long as editions are added: a new key would re-draw numbers
+        that were published for the same people.
+
+    Raises
+    ------
+    EvenhandError
+        If the key or its folder can be read by others, or the key cannot serve as a secret.
+    """
+    path = keys_dir / RELEASE_KEY_FILE
+    keys_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
+    if keys_dir.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO):
+        raise EvenhandError(
+            "Others can reach the folder of keys", str(keys_dir), f"Run: chmod 700 {keys_dir}"
+        )
+    if not path.exists():
+        create_key(path, RELEASE_KEY_LABEL)
+    return read_key(path, RELEASE_KEY_LABEL)
+
+
 def _read_guarded(path: Path) -> str:
     """Read a small text file through one handle, so that what was checked is what is read."""
     try:
@@ -169,7 +205,7 @@ def _read_guarded(path: Path) -> str:
         raise EvenhandError(
             f"The key file cannot be read: {error.strerror}",
             str(path),
-            "Name the key file, or make one with 'evenhand pseudonymise --new-key FILE'.",
+            "Restore it from its safe copy; a new one is made with 'evenhand pseudonymise --new-key FILE'.",
         ) from None
     with os.fdopen(handle, "rb") as file:
         facts = os.fstat(file.fileno())
@@ -209,4 +245,8 @@ def _looks_random(secret: bytes) -> bool:
 
 
 def _refused(what: str, path: Path) -> EvenhandError:
-    return EvenhandError(what, str(path), "Make a key with 'evenhand pseudonymise --new-key FILE'.")
+    return EvenhandError(
+        what,
+        str(path),
+        "Restore it from its safe copy, or make one with 'evenhand pseudonymise --new-key FILE'.",
+    )

@@ -170,3 +170,25 @@ def test_created_keys_pass_their_own_check(tmp_path: Path) -> None:
         key = keys.create_key(tmp_path / str(number), "k1")
         assert re.fullmatch(r"[0-9a-f]{8}", keys.read_key(tmp_path / str(number)).fingerprint)
         assert keys._looks_random(key.secret)
+
+
+def test_the_release_key_is_made_once_in_a_private_folder(tmp_path: Path) -> None:
+    first = keys.release_key(tmp_path / "home" / "keys")
+    assert stat.S_IMODE((tmp_path / "home" / "keys").stat().st_mode) == 0o700
+    assert keys.release_key(tmp_path / "home" / "keys") == first
+    assert first.label == keys.RELEASE_KEY_LABEL
+
+
+def test_a_pseudonym_key_in_the_place_of_the_release_key_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "keys").mkdir(mode=0o700)
+    keys.create_key(tmp_path / "keys" / keys.RELEASE_KEY_FILE, "k1")
+    with pytest.raises(EvenhandError, match="labelled k1, release1 is needed"):
+        keys.release_key(tmp_path / "keys")
+
+
+def test_a_folder_of_keys_that_others_reach_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "keys").mkdir()
+    (tmp_path / "keys").chmod(0o750)
+    with pytest.raises(EvenhandError, match="chmod 700"):
+        keys.release_key(tmp_path / "keys")
+    assert not list((tmp_path / "keys").iterdir())
