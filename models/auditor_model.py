@@ -1,0 +1,269 @@
+"""Turn published cells of one region into unknowns, intervals and blocks for the auditor's solvers.
+
+A published v to base b from n contributors, with the unknown whole-number class k of the secret draw
+(u in [k/b, (k+1)/b), 0 <= k < b), says exactly
+
+    v - (b-1) + k <= count <= v + k        (no upper bound but n where v is the largest multiple <= n)
+
+because v is published for the remainders at most k above v, and for those above k below v. With k free and
+not shared this is the interval [max(0, v-b+1), min(n, v+b-1)]. Cells with the same contributors share k.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from models.audit_records import STABLE, Attacker, Key, Ledger, PublishedCell
+
+
+@dataclass(frozen=True)
+class Window:
+    """Yes in at least one of several months, for one person.
+
+    Parameters
+    ----------
+    person : int
+        Index into `Unknowns.people`.
+    variables : tuple of int
+        The person's answers it is made of (two or more).
+    """
+
+    person: int
+    variables: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """The integer programme of one region, before any solver.
+
+    Parameters
+    ----------
+    keys : tuple of (str, str)
+        (token, month) of each 0/1 unknown.
+    person : ndarray of int, shape (V,)
+        Person index of each unknown.
+    people : tuple of str
+        Tokens.
+    windows : tuple of Window
+        OR terms.
+    linear : tuple of tuple of int
+        For each cell the unknowns that count directly.
+    ors : tuple of tuple of int
+        For each cell the windows that count.
+    lo, hi : ndarray of int, shape (C,)
+        Interval of the unknown part of each count, whatever the draw.
+    shift : ndarray of int, shape (C,)
+        Published value less what colluders told: the count c satisfies c - k in [shift - b + 1, shift].
+    base : ndarray of int, shape (C,)
+        Rounding base of each cell.
+    top : ndarray of bool, shape (C,)
+        Whether the published value is the largest possible.
+    group : ndarray of int, shape (C,)
+        Shared draw of each cell, -1 where the draw is used once.
+    blocks : tuple of ndarray
+        Unknowns that hang together through cells, month blocks apart where the model allows.
+    targets : tuple of (str, str)
+        The values to protect, by (token, period).
+    target_variables : tuple of tuple of int
+        Unknowns each target is the OR of.
+    """
+
+    keys: tuple[Key, ...]
+    person: np.ndarray
+    people: tuple[str, ...]
+    windows: tuple[Window, ...]
+    linear: tuple[tuple[int, ...], ...]
+    ors: tuple[tuple[int, ...], ...]
+    lo: np.ndarray
+    hi: np.ndarray
+    shift: np.ndarray
+    base: np.ndarray
+    top: np.ndarray
+    group: np.ndarray
+    blocks: tuple[np.ndarray, ...]
+    targets: tuple[Key, ...]
+    target_variables: tuple[tuple[int, ...], ...]
+
+    @property
+    def groups(self) -> int:
+        """Number of shared draws."""
+        return int(self.group.max(initial=-1)) + 1
+
+
+def known_answers(attacker: Attacker, truth: Mapping[Key, int] | None) -> dict[Key, int]:
+    """Pick out what colluders tell.
+
+    Parameters
+    ----------
+    attacker : Attacker
+        Who tells.
+    truth : mapping of (str, str) to int, or None
+        Answers of one region by (token, month).
+
+    Returns
+    -------
+    dict
+        Answers of the colluders.
+    """
+    return {key: value for key, value in (truth or {}).items() if key[0] in attacker.colluders}
+
+
+def build_unknowns(
+    cells: Sequence[PublishedCell],
+    answered: Mapping[str, tuple[str, ...]],
+    attacker: Attacker,
+    known: Mapping[Key, int],
+) -> Unknowns:
+    """Set up the unknowns and intervals of one region.
+
+    Parameters
+    ----------
+    cells : sequence of PublishedCell
+        Published counts of one region.
+    answered : mapping of str to tuple of str
+        Months each person answered.
+    attacker : Attacker
+        Model of the answers over time, and whether shared draws are used.
+    known : mapping of (str, str) to int
+        What colluders told.
+
+    Returns
+    -------
+    Unknowns
+        The programme.
+
+    Raises
+    ------
+    ValueError
+        If a cell counts somebody who gave no answer in its period.
+    """
+    index: dict[Key, int] = {}
+    windows: dict[tuple[int, ...], int] = {}
+    targets: dict[Key, tuple[int, ...]] = {}
+    linear, ors, told = [], [], []
+    for cell in cells:
+        direct, joined, yes = [], [], 0
+        for token in cell.contributors:
+            months = [m for m in answered.get(token, ()) if m in cell.months]
+            if not months:
+                raise ValueError(
+                    f"{cell.unit} {cell.period} {cell.region}: a contributor gave no answer then"
+                )
+            said = [known[token, m] for m in months if (token, m) in known]
+            if any(said):
+                yes += 1
+                continue
+            labels = sorted({STABLE if attacker.stable else m for m in months if (token, m) not in known})
+            variables = tuple(index.setdefault((token, label), len(index)) for label in labels)
+            for variable, label in zip(variables, labels, strict=True):
+                targets.setdefault((token, label), (variable,))
+            if not variables:
+                continue
+            if len(variables) == 1:
+                direct.append(variables[0])
+            else:
+                targets.setdefault((token, cell.period), variables)
+                joined.append(windows.setdefault(variables, len(windows)))
+        linear.append(tuple(direct))
+        ors.append(tuple(joined))
+        told.append(yes)
+    keys = tuple(index)
+    people: dict[str, int] = {}
+    person = np.array([people.setdefault(token, len(people)) for token, _ in keys], dtype=np.int64)
+    lo, hi, shift, base, top = _intervals(cells, linear, ors, told)
+    return Unknowns(
+        keys=keys,
+        person=person,
+        people=tuple(people),
+        windows=tuple(Window(int(person[v[0]]), v) for v in windows),
+        linear=tuple(linear),
+        ors=tuple(ors),
+        lo=lo,
+        hi=hi,
+        shift=shift,
+        base=base,
+        top=top,
+        group=_shared_draws(cells) if attacker.shared_draw else np.full(len(cells), -1),
+        blocks=_blocks(len(keys), linear, ors, list(windows)),
+        targets=tuple(targets),
+        target_variables=tuple(targets.values()),
+    )
+
+
+def _intervals(
+    cells: Sequence[PublishedCell],
+    linear: Sequence[tuple[int, ...]],
+    ors: Sequence[tuple[int, ...]],
+    told: Sequence[int],
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    n = np.array([c.n for c in cells], dtype=np.int64)
+    value = np.array([c.value for c in cells], dtype=np.int64)
+    base = np.array([c.base for c in cells], dtype=np.int64)
+    yes = np.array(told, dtype=np.int64)
+    open_n = np.array([len(a) + len(b) for a, b in zip(linear, ors, strict=True)], dtype=np.int64)
+    top = value + base > n
+    lo = np.maximum(0, value - base + 1 - yes)
+    hi = np.minimum(open_n, np.where(top, n, value + base - 1) - yes)
+    return lo, hi, value - yes, base, top
+
+
+def _shared_draws(cells: Sequence[PublishedCell]) -> np.ndarray:
+    """Number the draws used more than once; a draw used once leaves nothing but its interval."""
+    uses: dict[object, int] = {}
+    for cell in cells:
+        uses[cell.draw] = uses.get(cell.draw, 0) + 1
+    numbers: dict[object, int] = {}
+    return np.array(
+        [numbers.setdefault(c.draw, len(numbers)) if uses[c.draw] > 1 and c.base > 1 else -1 for c in cells],
+        dtype=np.int64,
+    )
+
+
+def _blocks(
+    size: int,
+    linear: Sequence[tuple[int, ...]],
+    ors: Sequence[tuple[int, ...]],
+    windows: Sequence[tuple[int, ...]],
+) -> tuple[np.ndarray, ...]:
+    parent = list(range(size))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for direct, joined in zip(linear, ors, strict=True):
+        members = [*direct, *(v for w in joined for v in windows[w])]
+        for v in members[1:]:
+            parent[root(v)] = root(members[0])
+    blocks: dict[int, list[int]] = {}
+    for v in range(size):
+        blocks.setdefault(root(v), []).append(v)
+    return tuple(np.array(b, dtype=np.int64) for b in blocks.values())
+
+
+def cells_of(ledger: Ledger, region: str, months: Sequence[str] | None = None) -> tuple[PublishedCell, ...]:
+    """Published cells of a region, lying wholly within some months.
+
+    Parameters
+    ----------
+    ledger : Ledger
+        All cells.
+    region : str
+        Region.
+    months : sequence of str, optional
+        Months; all if left out.
+
+    Returns
+    -------
+    tuple of PublishedCell
+        The cells.
+    """
+    inside = None if months is None else set(months)
+    return tuple(
+        c for c in ledger.cells if c.region == region and (inside is None or inside.issuperset(c.months))
+    )
