@@ -142,7 +142,7 @@ def composite_strain_index(
     Raises
     ------
     ValueError
-        If an input is out of bounds.
+        If an input is out of bounds or the order is unknown.
     """
     shape = np.broadcast_shapes(
         *(np.shape(x) for x in (force_fraction, efforts_per_minute, seconds_per_exertion, wrist_angle)),
@@ -160,8 +160,8 @@ def composite_strain_index(
         * posture_multiplier(angle, posture=posture)
         * hours_multiplier(hours)[..., None]
     )
-    rank_by = free * efforts_multiplier(efforts) if order == "index" else free
-    return _add_up(free, efforts, efforts_multiplier, rank_by, there)
+    ranked_by = {"index": free * efforts_multiplier(efforts), "free": free}
+    return _add_up(free, efforts, efforts_multiplier, _chosen(ranked_by, order), there)
 
 
 def cumulative_strain_index(
@@ -197,7 +197,7 @@ def cumulative_strain_index(
     Raises
     ------
     ValueError
-        If an input is out of bounds or the hours of a day exceed 24.
+        If an input is out of bounds, the hours of a day exceed 24 or the order is unknown.
     """
     shape = np.broadcast_shapes(
         np.shape(composite), np.shape(hours), () if present is None else np.shape(present)
@@ -219,7 +219,13 @@ def cumulative_strain_index(
         high=24.0 + 1e-9,
         remedy="Give the hours of one day; tasks done at the same time count once.",
     )
-    return _add_up(free, spent, _hours_of_a_day, index if order == "index" else free, there)
+    return _add_up(free, spent, _hours_of_a_day, _chosen({"index": index, "free": free}, order), there)
+
+
+def _chosen(ranked_by: dict[str, NDArray[np.float64]], order: str) -> NDArray[np.float64]:
+    if order not in ranked_by:
+        raise ValueError(f"order is {order!r}. Choose 'index' (as published) or 'free' (own construct).")
+    return ranked_by[order]
 
 
 def _hours_of_a_day(hours: NDArray[np.float64]) -> NDArray[np.float64]:
