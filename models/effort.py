@@ -7,8 +7,8 @@ from models.guides import Guide
 from models.sourced import measured
 
 _BJORKSTEN_JONSSON = (
-    "Bjorksten & Jonsson 1977, Scand J Work Environ Health 3(1):23-27: mean force that can be kept up for 60
-    min"
+    "Bjorksten & Jonsson 1977, Scand J Work Environ Health 3(1):23-27: "
+    "mean force that can be kept up for 60 min"
 )
 _BYSTROM = "Bystrom & Fransson-Hall 1994, Hum Factors 36(1):158-171: acceptable handgrip"
 _HIGHER = "higher is more load"
