@@ -7,7 +7,7 @@ import sys
 
 import typer
 
-from dashboards import cli_demo, cli_load, cli_open, cli_release
+from dashboards import cli_demo, cli_load, cli_open, cli_pseudonym, cli_release
 from etl.errors import EvenhandError
 
 app = typer.Typer(
@@ -26,6 +26,7 @@ app.command("facts")(cli_load.facts)
 app.command("contracts")(cli_load.contracts)
 app.add_typer(cli_release.app, name="release")
 app.command("open")(cli_open.open_rooms)
+app.command("pseudonymise")(cli_pseudonym.pseudonymise)
 
 
 def main() -> None:
