@@ -1,0 +1,1 @@
+"""Figures: release rows in, one HoloViews element out; the same element types for every choice."""

@@ -1,0 +1,76 @@
+"""What a group's pipetting hours are made of: one bar a part, longest on top."""
+
+from dataclasses import dataclass
+
+import holoviews as hv
+import pandas as pd
+
+from dashboards import theme
+from dashboards.figures.axes import positions, quiet, tooltip
+from dashboards.labels import plain
+
+COLUMNS = ("label", "value", "printed", "text")
+
+
+@dataclass(frozen=True)
+class PartsPlot:
+    """What one composition figure draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``, first row on top; a hidden row has no value and its
+        reason as ``printed``.
+    rows_axis : str
+        What a row is: task, instrument or weekday.
+    axis : str
+        Name and unit of the horizontal axis.
+    """
+
+    frame: pd.DataFrame
+    rows_axis: str
+    axis: str = "Pipetting, hours per person and week"
+
+
+def draw(plot: PartsPlot) -> hv.Overlay:
+    """Draw the bars.
+
+    Parameters
+    ----------
+    plot : PartsPlot
+        Parts of the hours.
+
+    Returns
+    -------
+    holoviews.Overlay
+        Bars from zero, their ends for the tooltip, printed values.
+    """
+    frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
+    count = max(len(frame), 1)
+    top = float(frame["value"].max()) if frame["value"].notna().any() else 1.0
+    top = top or 1.0
+    known = frame[frame["value"].notna()]
+    bars = pd.DataFrame({"x0": 0.0, "y0": known["y"], "x1": known["value"].astype(float), "y1": known["y"]})
+    texts = pd.DataFrame(
+        {"x": frame["value"].fillna(0.0).astype(float) + top * 0.02, "y": frame["y"].astype(float)}
+    ).assign(label=[plain(t) for t in frame["printed"]])
+    layers = [
+        hv.Segments(bars, ["x0", "y0", "x1", "y1"]).opts(color=theme.INK, line_width=13, alpha=0.75),
+        hv.Points(known, ["value", "y"], ["text"]).opts(
+            marker="square", color=theme.INK, size=12, tools=[tooltip()]
+        ),
+        hv.Labels(texts, ["x", "y"], "label").opts(
+            text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+        ),
+    ]
+    return hv.Overlay(layers).opts(
+        **quiet(
+            height=26 * count + 72,
+            xlim=(0, top * 1.45),
+            ylim=(0.4, count + 0.6),
+            xlabel=plot.axis,
+            ylabel=plot.rows_axis,
+            xticks=4,
+            yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
+        )
+    )

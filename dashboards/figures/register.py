@@ -1,0 +1,104 @@
+"""The register of changes on a time axis: planned, started, complete, one line a change."""
+
+from dataclasses import dataclass
+
+import holoviews as hv
+import pandas as pd
+
+from dashboards import theme
+from dashboards.figures.axes import DAY, month_ticks, positions, quiet, tooltip
+from dashboards.labels import plain
+
+COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
+DATES = {"planned": "diamond", "started": "triangle", "completed": "square"}
+
+
+@dataclass(frozen=True)
+class RegisterPlot:
+    """What the register figure draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``, first row on top.
+    until : pandas.Timestamp
+        End of the shown month, where an unfinished change's line stops.
+    """
+
+    frame: pd.DataFrame
+    until: pd.Timestamp
+
+
+def draw(plot: RegisterPlot) -> hv.Overlay:
+    """Draw the register.
+
+    Parameters
+    ----------
+    plot : RegisterPlot
+        Changes and the day up to which the release reports.
+
+    Returns
+    -------
+    holoviews.Overlay
+        Waiting lines, working lines, one layer of points a date kind, labels.
+    """
+    frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
+    count = max(len(frame), 1)
+    dates = pd.concat([frame[name] for name in DATES]).dropna()
+    first = dates.min() if len(dates) else plot.until - 365 * DAY
+    last = max(dates.max(), plot.until) if len(dates) else plot.until
+    span = max(last - first, 120 * DAY)
+    waiting = _waiting(frame, plot.until)
+    working = _working(frame, plot.until)
+    layers: list[hv.Element] = [
+        _spans(waiting, theme.ASH, 1.2, "dotted"),
+        _spans(working[~working["chosen"]], theme.ASH, 5, "solid"),
+        _spans(working[working["chosen"]], theme.INK, 7, "solid"),
+    ]
+    layers += [_points(frame, name, marker) for name, marker in DATES.items()]
+    layers.append(_labels(frame, last + span * 0.02))
+    return hv.Overlay(layers).opts(
+        **quiet(
+            height=30 * count + 76,
+            xlim=(first - span * 0.04, last + span * 0.2),
+            ylim=(0.4, count + 0.7),
+            xlabel="Day",
+            ylabel="Change",
+            xformatter=month_ticks(),
+            xticks=5,
+            yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
+        )
+    )
+
+
+def _waiting(frame: pd.DataFrame, until: pd.Timestamp) -> pd.DataFrame:
+    rows = frame[frame["planned"].notna()]
+    begin = rows["started"].fillna(until)
+    return rows.assign(from_=rows["planned"], to=begin.where(begin > rows["planned"], rows["planned"]))
+
+
+def _working(frame: pd.DataFrame, until: pd.Timestamp) -> pd.DataFrame:
+    rows = frame[frame["started"].notna()]
+    end = rows["completed"].fillna(until)
+    return rows.assign(from_=rows["started"], to=end.where(end > rows["started"], rows["started"]))
+
+
+def _spans(rows: pd.DataFrame, colour: str, width: float, dash: str) -> hv.Segments:
+    data = {"x0": rows["from_"], "y0": rows["y"], "x1": rows["to"], "y1": rows["y"]}
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
+        color=colour, line_width=width, line_dash=dash, alpha=0.75
+    )
+
+
+def _points(frame: pd.DataFrame, name: str, marker: str) -> hv.Points:
+    rows = frame[frame[name].notna()].rename(columns={name: "x"})
+    colour = theme.INK if name != "planned" else theme.ASH
+    return hv.Points(rows, ["x", "y"], ["text"]).opts(marker=marker, color=colour, size=11, tools=[tooltip()])
+
+
+def _labels(frame: pd.DataFrame, x: pd.Timestamp) -> hv.Labels:
+    data = pd.DataFrame({"x": x, "y": frame["y"].astype(float), "label": [plain(t) for t in frame["status"]]})
+    data["x"] = data["x"].astype("datetime64[us]")
+    return hv.Labels(data, ["x", "y"], "label").opts(
+        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+    )

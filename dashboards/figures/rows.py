@@ -1,0 +1,141 @@
+"""Rows read from top to bottom on one scale: a value, its interval, a zero line or a guide."""
+
+from dataclasses import dataclass
+
+import holoviews as hv
+import pandas as pd
+
+from dashboards import theme
+from dashboards.figures.axes import positions, quiet, tooltip
+from dashboards.labels import plain
+
+COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
+# Each kind of row has a shape and a hue; the word stands in the printed text.
+LOOK = {
+    "rising": ("triangle", theme.SOIL),
+    "steady": ("square", theme.ASH),
+    "easing": ("inverted_triangle", theme.INK),
+    "too few answers": ("diamond", theme.ASH),
+    "own": ("circle", theme.INK),
+    "plain": ("circle", theme.ASH),
+    "before": ("circle", theme.ASH),
+    "after": ("square", theme.INK),
+}
+
+
+@dataclass(frozen=True)
+class RowsPlot:
+    """What one row figure draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``, first row on top; a hidden row has no numbers and its
+        reason as ``printed``.
+    axis : str
+        Name and unit of the horizontal axis.
+    rows_axis : str
+        What a row is.
+    mark : float or None
+        An upright line: zero of a change, or a guide.
+    mark_label : str
+        Words at that line.
+    row_height : int
+        Pixels a row.
+    symmetric : bool
+        Let the axis reach as far left as right, for changes.
+    """
+
+    frame: pd.DataFrame
+    axis: str
+    rows_axis: str
+    mark: float | None = None
+    mark_label: str = ""
+    row_height: int = 27
+    symmetric: bool = False
+
+
+def draw(plot: RowsPlot) -> hv.Overlay:
+    """Draw rows with intervals.
+
+    Parameters
+    ----------
+    plot : RowsPlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    holoviews.Overlay
+        Mark, intervals, one layer of points a shape, printed values; always the same layers.
+    """
+    frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
+    count = max(len(frame), 1)
+    low, high = _reach(plot, frame)
+    room = (high - low) * 0.34
+    known = frame[frame["value"].notna()]
+    layers: list[hv.Element] = [_mark(plot, count), _intervals(known)]
+    layers += [_points(known, kind) for kind in LOOK]
+    layers += [_printed(frame, high + room * 0.06), _mark_label(plot, count)]
+    ticks = [(int(row.y), plain(row.label)) for row in frame.itertuples()]
+    return hv.Overlay(layers).opts(
+        **quiet(
+            height=plot.row_height * count + 78,
+            xlim=(low, high + room),
+            ylim=(0.4, count + 0.95),
+            xlabel=plot.axis,
+            ylabel=plot.rows_axis,
+            yticks=ticks or [(1, "")],
+            xticks=5,
+        )
+    )
+
+
+def _reach(plot: RowsPlot, frame: pd.DataFrame) -> tuple[float, float]:
+    ends = [v for v in (*frame["low"], *frame["high"], *frame["value"]) if v is not None and v == v]
+    ends += [] if plot.mark is None else [plot.mark]
+    if not ends:
+        return 0.0, 1.0
+    if plot.symmetric:
+        far = max(abs(min(ends)), abs(max(ends)), 5.0) * 1.08
+        return -far, far
+    return min(0.0, min(ends)), max(ends) * 1.05 or 1.0
+
+
+def _mark(plot: RowsPlot, count: int) -> hv.Segments:
+    ends = ([plot.mark], [0.4], [plot.mark], [count + 0.6]) if plot.mark is not None else ([], [], [], [])
+    data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
+    dash = "solid" if plot.symmetric else "dashed"
+    colour = theme.ASH if plot.symmetric else theme.SOIL
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=1.4, line_dash=dash)
+
+
+def _intervals(known: pd.DataFrame) -> hv.Segments:
+    rows = known[known["low"].notna()]
+    data = pd.DataFrame({"x0": rows["low"], "y0": rows["y"], "x1": rows["high"], "y1": rows["y"]})
+    data["hue"] = [LOOK[kind][1] for kind in rows["kind"]]
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"], "hue").opts(color="hue", line_width=2.4, alpha=0.6)
+
+
+def _points(known: pd.DataFrame, kind: str) -> hv.Points:
+    marker, colour = LOOK[kind]
+    rows = known[known["kind"] == kind]
+    return hv.Points(rows, ["value", "y"], ["text"]).opts(
+        marker=marker, color=colour, size=10, tools=[tooltip()]
+    )
+
+
+def _printed(frame: pd.DataFrame, x: float) -> hv.Labels:
+    data = pd.DataFrame(
+        {"x": x, "y": frame["y"].astype(float), "label": [plain(t) for t in frame["printed"]]}
+    )
+    return hv.Labels(data, ["x", "y"], "label").opts(
+        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+    )
+
+
+def _mark_label(plot: RowsPlot, count: int) -> hv.Labels:
+    words = [(plot.mark, count + 0.78, plain(plot.mark_label))] if plot.mark is not None else []
+    data = pd.DataFrame(words, columns=["x", "y", "label"])
+    return hv.Labels(data, ["x", "y"], "label").opts(
+        text_align="center", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+    )

@@ -1,0 +1,171 @@
+"""A group's months with their intervals, the comparison beside it, a guide and marked days."""
+
+from dataclasses import dataclass
+
+import holoviews as hv
+import pandas as pd
+
+from dashboards import theme
+from dashboards.figures.axes import DAY, month_ticks, quiet, tooltip
+from dashboards.labels import plain
+
+COLUMNS = ("series", "name", "x", "value", "low", "high", "text", "reason")
+
+
+@dataclass(frozen=True)
+class SeriesPlot:
+    """What one time figure draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``; ``series`` is ``own`` or ``other``; a hidden row has a
+        reason and no numbers.
+    axis : str
+        Name and unit of the vertical axis.
+    time : str
+        Name of the time axis.
+    guide : float or None
+        Guide value, if the measure has one.
+    guide_label : str
+        Words at the guide line.
+    marks : tuple of (pandas.Timestamp, str)
+        Days drawn as a dashed upright with words.
+    height : int
+        Height in pixels.
+    top : float or None
+        Top of the vertical axis, to hold small multiples to one scale.
+    small : bool
+        A small multiple: no direct label, fewer ticks.
+    """
+
+    frame: pd.DataFrame
+    axis: str
+    time: str = "Month"
+    guide: float | None = None
+    guide_label: str = ""
+    marks: tuple[tuple[pd.Timestamp, str], ...] = ()
+    height: int = 250
+    top: float | None = None
+    small: bool = False
+
+
+def draw(plot: SeriesPlot) -> hv.Overlay:
+    """Draw months with intervals.
+
+    Parameters
+    ----------
+    plot : SeriesPlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    holoviews.Overlay
+        Guide, marked days, interval bars, lines, points, hidden months and labels, always in that
+        order, empty where there is nothing, so that a redraw never builds a new plot.
+    """
+    frame = plot.frame
+    shown = frame[frame["value"].notna()] if len(frame) else frame
+    tops = [v for v in (shown["high"].max(), shown["value"].max(), plot.guide) if v is not None and v == v]
+    top = plot.top or (max(tops) if tops else 1.0) * 1.12 or 1.0
+    first = frame["x"].min() if len(frame) else pd.Timestamp("2026-01-01")
+    last = frame["x"].max() if len(frame) else pd.Timestamp("2026-12-01")
+    span = max(last - first, 60 * DAY)
+    right = last + span * (0.06 if plot.small else 0.24)
+    left = first - span * 0.03
+    own = _of(frame, "own")
+    other = _of(frame, "other")
+    layers = [
+        _guide(plot, left, right),
+        _marks(plot, top),
+        _bars(other, theme.ASH, 1.5, 0.45),
+        _line(other, theme.ASH, 1.4),
+        _bars(own, theme.INK, 3 if not plot.small else 2, 0.38),
+        _line(own, theme.INK, 2.2),
+        _dots(own, 5 if plot.small else 6),
+        _hidden(own, top),
+        _labels(plot, own, other, top, span),
+    ]
+    return hv.Overlay(layers).opts(
+        **quiet(
+            height=plot.height,
+            xlim=(left, right),
+            ylim=(0, top),
+            xlabel=plot.time,
+            ylabel=plot.axis,
+            xformatter=month_ticks(),
+            xticks=3 if plot.small else 6,
+            yticks=3 if plot.small else 5,
+        )
+    )
+
+
+def _of(frame: pd.DataFrame, series: str) -> pd.DataFrame:
+    return frame[frame["series"] == series].sort_values("x") if len(frame) else frame
+
+
+def _line(rows: pd.DataFrame, colour: str, width: float) -> hv.Curve:
+    return hv.Curve(rows, "x", "value").opts(color=colour, line_width=width)
+
+
+def _bars(rows: pd.DataFrame, colour: str, width: float, alpha: float) -> hv.Segments:
+    known = rows[rows["low"].notna()]
+    data = {"x0": known["x"], "y0": known["low"], "x1": known["x"], "y1": known["high"]}
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=width, alpha=alpha)
+
+
+def _dots(rows: pd.DataFrame, size: int) -> hv.Points:
+    known = rows[rows["value"].notna()]
+    return hv.Points(known, ["x", "value"], ["text"]).opts(color=theme.INK, size=size, tools=[tooltip()])
+
+
+def _hidden(rows: pd.DataFrame, top: float) -> hv.Points:
+    gone = rows[rows["value"].isna()]
+    data = pd.DataFrame({"x": gone["x"], "value": top * 0.03, "text": gone["text"]})
+    return hv.Points(data, ["x", "value"], ["text"]).opts(
+        marker="x", color=theme.ASH, size=6, line_width=1.5, tools=[tooltip()]
+    )
+
+
+def _guide(plot: SeriesPlot, left: pd.Timestamp, right: pd.Timestamp) -> hv.Segments:
+    ends = ([left], [plot.guide], [right], [plot.guide]) if plot.guide is not None else ([], [], [], [])
+    data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
+        color=theme.SOIL, line_dash="dashed", line_width=1.5
+    )
+
+
+def _marks(plot: SeriesPlot, top: float) -> hv.Segments:
+    days = [day for day, _ in plot.marks]
+    data = {"x0": days, "y0": [0.0] * len(days), "x1": days, "y1": [top * 0.93] * len(days)}
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
+        color=theme.SOIL, line_dash="dotted", line_width=2
+    )
+
+
+def _labels(
+    plot: SeriesPlot, own: pd.DataFrame, other: pd.DataFrame, top: float, span: pd.Timedelta
+) -> hv.Labels:
+    rows: list[tuple[pd.Timestamp, float, str]] = []
+    if not plot.small:
+        ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
+        heights = _apart([float(end["value"]) for end in ends], top * 0.075)
+        rows += [
+            (end["x"] + span * 0.02, height, plain(end["name"]))
+            for end, height in zip(ends, heights, strict=True)
+        ]
+    if plot.guide is not None and len(own):
+        rows.append((own["x"].min(), plot.guide + top * 0.035, plain(plot.guide_label)))
+    rows += [(day + span * 0.01, top * 0.95, plain(words)) for day, words in plot.marks]
+    data = pd.DataFrame(rows, columns=["x", "y", "label"])
+    return hv.Labels(data, ["x", "y"], "label").opts(
+        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+    )
+
+
+def _apart(heights: list[float], least: float) -> list[float]:
+    if len(heights) == 2 and abs(heights[0] - heights[1]) < least:
+        middle = sum(heights) / 2
+        up = 1 if heights[0] >= heights[1] else -1
+        return [middle + up * least / 2, middle - up * least / 2]
+    return heights

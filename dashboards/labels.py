@@ -1,0 +1,211 @@
+"""Names and units a reader sees, and the one function that makes text safe for markup."""
+
+import html
+import math
+from dataclasses import dataclass
+
+import pandas as pd
+
+AVERAGE = ("ALL", "Average of the regions")
+REGIONS = {
+    "NECK": "Neck",
+    "SHOULDER": "Shoulder",
+    "UPPER_BACK": "Upper back",
+    "ELBOW": "Elbow",
+    "WRIST_HAND": "Wrist and hand",
+    "LOW_BACK": "Low back",
+    "HIP_THIGH": "Hip and thigh",
+    "KNEE": "Knee",
+    "ANKLE_FOOT": "Ankle and foot",
+}
+MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
+# A shape and a word stand beside every colour; the shapes fill up as the load rises.
+STANDING = {"within guide": "\u25cb", "near guide": "\u25d0", "over guide": "\u25cf"}
+TREND = {"rising": "\u25b2", "steady": "\u25ac", "easing": "\u25bc", "too few answers": "\u25c7"}
+STATUS = {"PLANNED": "planned", "STARTED": "started", "COMPLETE": "complete", "DROPPED": "dropped"}
+CONTROL = {
+    "ELIMINATION": "elimination",
+    "SUBSTITUTION": "substitution",
+    "ENGINEERING": "engineering",
+    "ADMINISTRATIVE": "administrative",
+    "PPE": "personal protective equipment",
+}
+KIND = {
+    "INSTRUMENT": "instrument",
+    "MULTI_CHANNEL": "multi-channel work",
+    "AUTOMATION": "automation",
+    "ROTATION": "rotation",
+    "MICRO_BREAKS": "micro-breaks",
+    "BENCH_CHAIR": "bench and chair",
+    "TRAINING": "training",
+    "PROTOCOL": "protocol",
+}
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+@dataclass(frozen=True)
+class Measure:
+    """How an exposure measure is named and written.
+
+    Attributes
+    ----------
+    title, axis : str
+        Name of the measure, and of its axis.
+    unit : str
+        Unit as printed behind a value.
+    digits : int
+        Decimals worth reading.
+    """
+
+    title: str
+    axis: str
+    unit: str
+    digits: int
+
+
+MEASURES = {
+    "hours_per_week": Measure("Pipetting hours", "Pipetting, hours per person and week", "h a week", 1),
+    "strokes_per_week": Measure("Strokes", "Strokes per person and week", "strokes a week", 0),
+    "longest_spell": Measure("Longest spell", "Longest spell of a day without a rest, min", "min", 0),
+    "long_spell_days": Measure("Days with a spell over 60 min", "Person-days with a long spell, %", "%", 0),
+    "beyond_guide_share": Measure("Time past 20 min", "Pipetting time past 20 min of a spell, %", "%", 0),
+    "micro_rests": Measure("Short rests", "Rests of 3 to 5 min per pipetting hour", "an hour", 1),
+    "force_time": Measure(
+        "Thumb force-time", "Thumb force-time per person-day, N\u00b7s", "N\u00b7s a day", 0
+    ),
+    "peak_thumb_force": Measure("Peak thumb force", "Peak thumb force, N", "N", 1),
+    "over_force_share": Measure("Strokes over 2 kgf", "Strokes made above 2 kgf, %", "%", 0),
+}
+
+
+def safe(text: object) -> str:
+    """Return text made harmless for markup; every data-borne string goes through here.
+
+    Parameters
+    ----------
+    text : object
+        Anything from a release row.
+
+    Returns
+    -------
+    str
+        Escaped text; missing values become an empty string.
+    """
+    return "" if text is None or text != text else html.escape(str(text), quote=True)
+
+
+def plain(text: object) -> str:
+    """Return text for a plot label, where ``$$`` would start mathematical typesetting.
+
+    Parameters
+    ----------
+    text : object
+        Anything from a release row.
+
+    Returns
+    -------
+    str
+        The text with doubled dollar signs parted.
+    """
+    return "" if text is None or text != text else str(text).replace("$$", "$ $").replace("\\", "/")
+
+
+def number(value: object, digits: int = 0) -> str:
+    """Return a number as printed: thin-space thousands, a true minus, an en dash for none.
+
+    Parameters
+    ----------
+    value : object
+        A number of the release or a missing value.
+    digits : int, default 0
+        Decimals.
+
+    Returns
+    -------
+    str
+        The printed number.
+    """
+    if value is None or value != value or value is pd.NA:
+        return "\u2013"
+    rounded = float(f"{float(value):.{digits}f}")  # type: ignore[arg-type]
+    if math.isclose(rounded, 0.0, abs_tol=1e-12):
+        rounded = 0.0
+    return f"{rounded:,.{digits}f}".replace(",", "\u2009").replace("-", "\u2212")
+
+
+def interval(low: object, high: object, digits: int = 0, unit: str = "") -> str:
+    """Return an interval as printed, ``20 to 26 %``; the word 'to' survives negative ends.
+
+    Parameters
+    ----------
+    low, high : object
+        Ends of the 95 % interval.
+    digits : int, default 0
+        Decimals.
+    unit : str, default ""
+        Unit printed behind.
+
+    Returns
+    -------
+    str
+        The printed interval.
+    """
+    return f"{number(low, digits)} to {number(high, digits)}{' ' + unit if unit else ''}"
+
+
+def month_label(period: str) -> str:
+    """Return ``October 2026`` for ``2026-10``, ``3rd quarter 2026`` for ``2026-Q3``, ``week 41 of 2026``.
+
+    Parameters
+    ----------
+    period : str
+        Period code of the release.
+
+    Returns
+    -------
+    str
+        The period in words.
+    """
+    year, _, part = period.partition("-")
+    if part.startswith("Q"):
+        return f"{('1st', '2nd', '3rd', '4th')[int(part[1:]) - 1]} quarter {year}"
+    if part.startswith("W"):
+        return f"week {int(part[1:])} of {year}"
+    return f"{MONTHS[int(part) - 1]} {year}" if part else year
+
+
+def start_of(period: str) -> pd.Timestamp:
+    """Return the first day of a period, for time axes.
+
+    Parameters
+    ----------
+    period : str
+        Month, quarter or ISO week.
+
+    Returns
+    -------
+    pandas.Timestamp
+        Its first day.
+    """
+    year, _, part = period.partition("-")
+    if part.startswith("Q"):
+        return pd.Timestamp(int(year), 3 * int(part[1:]) - 2, 1)
+    if part.startswith("W"):
+        return pd.Timestamp.fromisocalendar(int(year), int(part[1:]), 1)
+    return pd.Timestamp(int(year), int(part), 1)
+
+
+def region_label(code: str) -> str:
+    """Return the name of a body region.
+
+    Parameters
+    ----------
+    code : str
+        Region code, or ``ALL``.
+
+    Returns
+    -------
+    str
+        Its name; an unknown code is shown as it is.
+    """
+    return AVERAGE[1] if code == AVERAGE[0] else REGIONS.get(code, code)

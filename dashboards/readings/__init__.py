@@ -1,0 +1,1 @@
+"""Readings: what each figure says of the release, before anything is drawn."""
