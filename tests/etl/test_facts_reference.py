@@ -70,7 +70,11 @@ def logs(draw):
 
 
 rules = st.sampled_from(
-    [Settings(), Settings(exposure=ExposureSettings(rest_seconds=60, overlap_clip_seconds=30))]
+    [
+        Settings(),
+        Settings(exposure=ExposureSettings(rest_seconds=60, overlap_clip_seconds=30)),
+        Settings(exposure=ExposureSettings(rest_seconds=300, long_rest_seconds=900, spell_guide_minutes=3)),
+    ]
 )
 quick = settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
@@ -93,7 +97,7 @@ def counts(piece):
 
 
 @given(logs(), instruments, rules)
-@settings(quick, max_examples=60)
+@settings(quick, max_examples=40)
 def test_sql_equals_the_slow_reckoning(con, log, catalogue, rule):
     build(con, [*log, *catalogue], rule)
     bouts = [row for row in log if isinstance(row, Bout)]
@@ -123,7 +127,7 @@ def test_sql_equals_the_slow_reckoning(con, log, catalogue, rule):
 
 
 @given(logs(), st.randoms(use_true_random=False))
-@settings(quick, max_examples=15)
+@settings(quick, max_examples=10)
 def test_order_of_rows_and_files_does_not_matter(con, log, random):
     build(con, log, Settings())
     before = [facts(con, table) for table in TABLES]
@@ -133,7 +137,7 @@ def test_order_of_rows_and_files_does_not_matter(con, log, random):
 
 
 @given(logs())
-@settings(quick, max_examples=15)
+@settings(quick, max_examples=10)
 def test_another_time_of_day_leaves_the_spells(con, log):
     # 14 h later days are cut elsewhere; cutting days before finding spells would change the totals.
     columns = "person, spell, end_us - start_us, working_us"

@@ -14,6 +14,7 @@ from tests.support.person_rows import (
     TeamSpell,
     bout,
     core_store,
+    empty,
     facts,
     instant,
     put,
@@ -118,6 +119,22 @@ def test_clock_change_nights(con, start, hours_before, hours_after):
     assert days(con, rows, columns="pipetting_us") == [(hours_before * HOUR,), (hours_after * HOUR,)]
 
 
+@pytest.mark.parametrize(
+    ("tz", "start", "minutes_before", "minutes_after"),
+    [
+        # Cuba goes back from 01:00 to 00:00 on 1 November 2026, so 00:00 comes twice (IANA tz database).
+        ("America/Havana", "2026-10-31 23:50:00", 10, 110),
+        # Lebanon goes from 00:00 to 01:00 on 29 March 2026, so 00:00 never comes (IANA tz database).
+        ("Asia/Beirut", "2026-03-28 23:50:00", 10, 110),
+    ],
+)
+def test_midnight_that_comes_twice_or_never(con, tz, start, minutes_before, minutes_after):
+    begin = instant(start, tz)
+    rows = [Bout("a", begin, begin + 2 * HOUR, tz)]
+    expected = [(minutes_before * MINUTE,), (minutes_after * MINUTE,)]
+    assert days(con, rows, columns="pipetting_us") == expected
+
+
 def test_the_day_is_that_of_the_bout_s_own_zone(con):
     at = instant("2026-03-02 23:30:00", "UTC")
     rows = [Bout("a", at, at + MINUTE, tz) for tz in ("Asia/Kolkata",)]
@@ -146,6 +163,29 @@ def test_overlap_is_clipped_or_left_out_and_never_counted_twice(con):
         ("E_OVERLAP", 61_000_000, 4),
         ("W_CLIP", 60_000_000, 2),
     ]
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"task": "DILUTE"},
+        {"instrument": "P0"},
+        {"strokes": 3},
+        {"tips": None},
+        {"station": "S1"},
+        {"tz": "Pacific/Honolulu"},
+    ],
+)
+def test_which_of_two_rival_bouts_counts_does_not_depend_on_their_order(con, other):
+    nine = instant("2026-03-02 09:00:00")
+    rivals = [Bout("a", nine, nine + MINUTE), Bout("a", nine, nine + MINUTE, **other)]
+    results = []
+    for rows in (rivals, rivals[::-1]):
+        empty(con)
+        days(con, rows)
+        results.append((facts(con, "bout_piece"), facts(con, "overlap")))
+    assert results[0] == results[1]
+    assert len(results[0][0]) == 1
 
 
 def test_unknown_forces_stay_unknown(con):

@@ -19,20 +19,10 @@ day as (
         ))::date as local_date
     from zone
 ),
-midnight as (
-    select tz, local_date, epoch_us(timezone(tz, cast(local_date as timestamp))) as midnight_us from day
-),
 opened as (
-    -- Where clocks go back over midnight, midnight comes twice: the day opens at the first.
-    select
-        tz,
-        local_date,
-        case
-            when cast(timezone(tz, make_timestamptz(midnight_us - 3600000000)) as date) = local_date
-                then midnight_us - 3600000000
-            else midnight_us
-        end as from_us
-    from midnight
+    -- Where clocks go back over midnight it comes twice; the first opens the day. Where it is skipped, the
+    -- change itself does.
+    select tz, local_date, epoch_us(timezone(tz, cast(local_date as timestamp))) as from_us from day
 )
 select
     tz, local_date, from_us,
