@@ -1,0 +1,138 @@
+"""All rows of one edition: gates first, then the numbers, then the checks on them."""
+
+from etl.errors import ReleaseRefused
+from etl.release_calendar import Month
+from etl.release_changes import change_rows, reach_rows
+from etl.release_checks import (
+    Auditor,
+    CheckRow,
+    check_cells,
+    check_exposure,
+    check_identifiers,
+    run_auditor,
+)
+from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
+from etl.release_gate import refuse_audits, refuse_empty, refuse_units
+from etl.release_health import (
+    TOO_SMALL,
+    WITHHELD,
+    average_rows,
+    health_cells,
+    health_rows,
+    response_rows,
+    withhold_teams,
+)
+from etl.release_ledger import (
+    MONTH_KIND,
+    HealthCell,
+    LedgerWriter,
+    check_key,
+    give_tokens,
+    published_counts,
+    read_ledger,
+    refuse_dropped_people,
+)
+from etl.release_parts import part_rows
+from etl.release_publish import edition_text
+from etl.release_rows import Job, Rows
+from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
+from etl.release_trend import trend_rows
+from etl.sqlfiles import sql
+
+
+def edition_rows(
+    job: Job, reach: frozenset[tuple[str, bool]], auditor: Auditor | None
+) -> tuple[Rows, list[HealthCell], CheckRow]:
+    """Make every row of an edition, with its ledger written in the open transaction.
+
+    Parameters
+    ----------
+    job : Job
+        Edition in the making.
+    reach : frozenset
+        Changes that earlier editions stated; see `etl.release_changes.published_reach`.
+    auditor : callable or None
+        Judges the ledger, this edition included.
+
+    Returns
+    -------
+    tuple
+        The rows, the judged health cells, and what the auditor said.
+
+    Raises
+    ------
+    ReleaseRefused
+        If the edition would break a rule.
+    """
+    con, month, privacy = job.con, job.month, job.settings.privacy
+    check_key(con, job.key, job.edition)
+    refuse_empty(con, month)
+    con.execute(sql("release/010_place"))
+    give_tokens(con)
+    refuse_units(con, month, privacy)
+    audits = refuse_audits(con)
+    rosters = _rosters(job, month)
+    earlier = {
+        str(m): {t for _, _, group in _rosters(job, m) for t in group} for m in month.quarter_months()[:-1]
+    }
+    refuse_dropped_people(con, month, earlier)
+
+    rows = Rows()
+    cells, audit, words = _audited_cells(job, rosters, auditor)
+    units = lattice(job)
+    rows.add("unit", unit_rows(job))
+    rows.add("health", health_rows(cells, words))
+    rows.add("health_average", average_rows(rows.of("health")))
+    rows.add("trend", trend_rows(cells, month, published_counts(con, MONTH_KIND, str(month.plus(-12)))))
+    rows.add("response", response_rows(job))
+    rows.add("exposure", exposure_rows(job))
+    people = people_sums(job, month.first_day, month.plus(1).first_day)
+    weeks = (people.groupby(["level", "unit"])["week_days"].sum() / 7).to_dict()
+    rows.add("exposure_part", part_rows(job, units, weeks))
+    rows.add("coverage", coverage_rows(job))
+    rows.add("change", change_rows(job))
+    rows.add("change_reach", reach_rows(job, reach))
+    rows.add("case_rate", case_rows(job))
+    quality, reasons = quality_rows(job)
+    rows.add("data_quality", quality)
+    rows.add("set_aside_reason", reasons)
+    rows.add("method", method_rows(job))
+
+    checks = check_cells(cells, units, privacy)
+    checks.append(check_exposure(rows.of("exposure"), privacy))
+    checks.append(check_identifiers(con, edition_text(rows.by_table), job.key.secret))
+    rows.add("audit_report", [check.row() for check in (audit, *checks, *audits)])
+    return rows, cells, audit
+
+
+def _rosters(job: Job, month: Month) -> list[tuple[str, str, list[str]]]:
+    return job.con.execute(sql("release/030_roster"), {"month": month.first_day}).fetchall()
+
+
+def _audited_cells(
+    job: Job, rosters: list[tuple[str, str, list[str]]], auditor: Auditor | None
+) -> tuple[list[HealthCell], CheckRow, str]:
+    """Protect the counts, let the auditor judge, and withhold every team number if it objects."""
+    months = job.month.quarter_months() if job.month.is_quarter_end else (job.month,)
+    answered = job.con.execute(
+        sql("release/035_answered"), {"first": months[0].first_day, "month": job.month.first_day}
+    ).fetchall()
+    writer = LedgerWriter(job.con, job.edition)
+    cells = health_cells(job)
+    writer.write(cells, rosters, answered, str(job.month))
+    first = run_auditor(auditor, lambda: read_ledger(job.con), str(job.month))
+    if first.passed is not False:
+        return cells, first, TOO_SMALL
+    cells = withhold_teams(cells)
+    writer.write(cells, rosters, answered, str(job.month))
+    second = run_auditor(auditor, lambda: read_ledger(job.con), str(job.month))
+    if second.passed is False:
+        raise ReleaseRefused(
+            f"The auditor objects also without the teams' numbers: {second.sentence}",
+            f"release of {job.month}",
+            "Raise the floors in the settings, or leave this month out.",
+        )
+    note = CheckRow(
+        "auditor", True, f"Team numbers of this edition are withheld. {second.sentence}", second.detail
+    )
+    return cells, note, WITHHELD
