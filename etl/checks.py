@@ -94,7 +94,8 @@ def _reader(
     if one.kind == "instant":
         pattern = "iso" if plain else mapped.format or way.datetime_format
     dates = DateReader(
-        pattern, way.date_format, context.now.date() + dt.timedelta(days=1), mapped.origin or "", mapped.step_months
+        pattern, way.date_format, context.now.date() + dt.timedelta(days=1), mapped.origin or "",
+        mapped.step_months,
     )  # fmt: skip
     return ValueReader(
         one, dates, mapped.map, mapped.upper, "." if plain else way.decimal, "" if plain else way.thousands,
@@ -121,7 +122,7 @@ def _read_column(
             f'select distinct "{one.name}" from raw where _row = 0 and "{one.name}" is not null{only}'
         ).fetchall()
     ]
-    column = staged.columns[one.name] if one.name in staged.columns else one.name
+    column = staged.columns.get(one.name, one.name)
     values: list[object] = []
     reasons: list[int] = []
     missed: list[str] = []
@@ -169,8 +170,9 @@ def _contradiction(
     ).fetchone()
     at = f"Row {row[0] if row else '?'}, column {column}"
     if code == "E_DECIMAL":
-        return refuse(code, f"{at}: a number is not written with the declared decimal sign {context.way.decimal!r}",
-                      context.path, "Declare the signs the export uses in the profile, or export one only.")  # fmt: skip
+        what = f"a number is not written with the declared decimal sign {context.way.decimal!r}"
+        return refuse(code, f"{at}: {what}", context.path,
+                      "Declare the signs the export uses in the profile, or export one only.")  # fmt: skip
     return refuse(code, f"{at}: a date stands in another order than declared", context.path,
                   "Declare the format the export uses in the profile, or export ISO dates.")  # fmt: skip
 
@@ -257,7 +259,8 @@ def check_rows(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context)
         f"create or replace temp table typed as"
         f" select *, _row = 0 and {clean} and _span = 0 as ok from ("
         f" select *, case when _row = 0 and {clean} then {_span_sql(staged)} else 0 end as _span from ("
-        f" select raw.rowid as id, {staged.row_number.replace('rowid', 'raw.rowid')} as row_number, _row{origin},"
+        f" select raw.rowid as id, {staged.row_number.replace('rowid', 'raw.rowid')} as row_number,"
+        f" _row{origin},"
         f" {', '.join(values)}, {', '.join(reasons)} from raw {' '.join(joins)}))".replace(
             "$now", str(now_us)
         )

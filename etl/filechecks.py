@@ -76,7 +76,8 @@ def check_container(path: Path) -> str:
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
         raise refuse(
-            "E_CONTAINER", f"Files that end in {suffix!r} are not read", path, f"Export one of {' '.join(SUFFIXES)}."
+            "E_CONTAINER", f"Files that end in {suffix!r} are not read", path,
+            f"Export one of {' '.join(SUFFIXES)}.",
         )  # fmt: skip
     size = path.stat().st_size
     if size == 0:
@@ -91,7 +92,8 @@ def check_container(path: Path) -> str:
     if found != wanted:
         shown = found or "something else"
         raise refuse(
-            "E_CONTAINER", f"The name ends in {suffix} but the content is {shown}", path, "Export it again as named."
+            "E_CONTAINER", f"The name ends in {suffix} but the content is {shown}", path,
+            "Export it again as named.",
         )  # fmt: skip
     if kind == "csv" and not head.startswith((b"\xff\xfe", b"\xfe\xff")):
         odd = sum(head.count(byte) for byte in range(32) if byte not in (9, 10, 13))
@@ -234,7 +236,8 @@ def check_header(found: Sequence[str], source: Source, path: Path, *, delimiter:
             other = next((sign for sign in ";,\t|" if sign != delimiter and sign in found[0]), "")
             if other:
                 raise refuse(
-                    "E_HEADER", f"The columns are separated by {other!r}, the profile says {delimiter!r}", path,
+                    "E_HEADER", f"The columns are separated by {other!r}, the profile says {delimiter!r}",
+                    path,
                     "Use the right profile or correct its delimiter.",
                 )  # fmt: skip
         near = difflib.get_close_matches(absent[0], found, 1, 0.6)

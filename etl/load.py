@@ -104,7 +104,9 @@ def _load_one(
     refuse_by_share(con, staged.rows, findings, path)
     find_duplicates(con, staged, path)
     accepted, aside = commit_file(con, staged, way.time_zone, (name, profile.profile, path.name, sha256))
-    reasons = tuple(ReasonCount(REASON_CODES[code], column, rows) for code, column, rows in columns_of(con))
+    reasons = tuple(
+        ReasonCount(REASON_CODES[int(code)], str(column), int(rows)) for code, column, rows in columns_of(con)
+    )
     return FileRecord(
         path.name,
         name,
@@ -134,7 +136,8 @@ def _load_safely(
         record = _refused(path, name, contract, reading_error(error, path))
     except OSError as error:
         refusal = disk_full(path) if no_space(error) else refuse(
-            "E_NOFILE", f"The file cannot be read: {error.strerror}", path, "Check the path and its permissions."
+            "E_NOFILE", f"The file cannot be read: {error.strerror}", path,
+            "Check the path and its permissions.",
         )  # fmt: skip
         record = _refused(path, name, contract, refusal)
     finally:

@@ -21,8 +21,8 @@ Top level::
     region = ["CHEST"]                   # key = name of a contract field
 
     [sources.bouts]                      # any name; one table a source, at least one
-    contract = "bouts"                   # teams people instruments stations bouts strokes surveys changes hours
-    files = ["bouts_*.csv"]              # globs matched against the file name; one file may match several sources
+    contract = "bouts"                   # teams people instruments stations bouts strokes ...
+    files = ["bouts_*.csv"]              # globs of file names; a file may match several sources
     ignore = ["comment"]                 # columns of the file that are not loaded (their content is not kept)
     sheet = "Log"                        # Excel only; default: the file's only sheet
 

@@ -26,7 +26,7 @@ class Reason:
 REASONS: dict[str, Reason] = {
     "D_FILE": Reason("the same file was loaded before", "Nothing to do; no row was added."),
     "D_ROW": Reason("the same row was loaded before", "Nothing to do; the first one counts."),
-    "E_CODE": Reason("a code that is not known", "Correct the code, or add it to the register or the profile."),
+    "E_CODE": Reason("a code that is not known", "Correct it, or add it to the register or profile."),
     "E_CONFLICT": Reason(
         "two rows with the same key say different things", "Decide which is right and send that one only."
     ),
@@ -49,13 +49,14 @@ REASONS: dict[str, Reason] = {
     ),
     "E_FORMULA": Reason("a cell that a spreadsheet would run as a formula", "Export values, not formulas."),
     "E_FUTURE": Reason("a time that has not come yet", "Check the clock and the date format."),
-    "E_HEADER": Reason("a header that does not fit the profile", "Use the right profile or correct the header."),
+    "E_HEADER": Reason("a header that does not fit the profile", "Use the right profile or another header."),
+    "E_KEY": Reason("pseudonyms made with another key", "Send the file again with the earlier key."),
     "E_NOFILE": Reason("no such file", "Check the path."),
     "E_NOSOURCE": Reason("a file the profile has no source for", "Name its source, or add its name to one."),
     "E_NOTDATA": Reason("a header, total or blank line among the data", "Export data rows only."),
     "E_NUMBER": Reason("text where a number should be", "Correct the cell, or declare it as missing."),
     "E_ORDER": Reason("two fields of a row that contradict each other", "Correct the row."),
-    "E_PERSON": Reason("a person who is not in the people register", "Load the people file first, or correct it."),
+    "E_PERSON": Reason("a person who is not in the people register", "Load the people file first."),
     "E_PII": Reason("something that identifies a person", "Leave that column out and send pseudonyms only."),
     "E_PROFILE": Reason("a profile that is not understood", "Correct the key named."),
     "E_RANGE": Reason("a number out of bounds or not whole", "Correct the cell."),
@@ -65,8 +66,9 @@ REASONS: dict[str, Reason] = {
     "E_SIZE": Reason("more than is plausible for one file", "Split the export."),
     "E_STORE": Reason("a person store that cannot be used", "See the message."),
     "E_TEXT": Reason("text that is too long or holds markup", "Shorten it to plain words."),
-    "E_UNIT": Reason("a unit that is not known or cannot be right", "Correct the unit in the file or profile."),
+    "E_UNIT": Reason("a unit that is not known or cannot be right", "Correct it in the file or profile."),
     "E_XLSX": Reason("a workbook with parts that are not accepted", "Save one plain sheet as .xlsx or .csv."),
+    "X_WITHDRAWN": Reason("a person who withdrew", "Leave the person out of later exports."),
 }  # fmt: skip
 
 # Position in this tuple is the number a reason has while rows are checked; 0 means none.

@@ -184,5 +184,6 @@ def _refuse_identifiers(
             ).fetchone()
             if hit:
                 raise refuse(
-                    "E_PII", f"Column {name} holds what looks like a {kind}", path, "Leave it out of the export."
+                    "E_PII", f"Column {name} holds what looks like a {kind}", path,
+                    "Leave it out of the export.",
                 )  # fmt: skip

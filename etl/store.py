@@ -17,7 +17,7 @@ from etl.sqlfiles import sql
 
 # Readable by every DuckDB since 1.4, so that a backup does not depend on this release of the engine.
 STORAGE_VERSION = "v1.4.0"
-MIGRATIONS: tuple[str, ...] = ("store/010_core", "store/011_conflicts")
+MIGRATIONS: tuple[str, ...] = ("store/010_core", "store/011_conflicts", "store/040_pseudonym")
 MEMORY_LIMIT = "3GB"
 THREADS = 2
 
@@ -242,7 +242,8 @@ def content_hash(con: duckdb.DuckDBPyConnection) -> str:
     whole = hashlib.sha256()
     for name, contract in CONTRACTS.items():
         found = con.execute(
-            f"select count(*), coalesce(sum(md5_number_lower({row_text(contract)})::hugeint), 0) from core.{name}"
+            f"select count(*), coalesce(sum(md5_number_lower({row_text(contract)})::hugeint), 0)"
+            f" from core.{name}"
         ).fetchone()
         whole.update(f"{name} {found}\n".encode())
     return whole.hexdigest()

@@ -4,14 +4,16 @@ Every distinct text of a column passes here once, so the rules are plain Python 
 database is trusted with input (``try_cast`` takes 'nan', '1_000' and rounds '5.7').
 """
 
+import dataclasses
 import re
 import unicodedata
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from etl.contracts import CODE_PATTERN, PERSON_PATTERN, Field
 from etl.dates import DateReader
+from etl.tombstones import digest
 from etl.units import UNITS, convert
 
 # Control, zero-width and direction-changing characters (Unicode TR 36, bidirectional text spoofing).
@@ -64,17 +66,20 @@ class ValueReader:
         Codes that exist; None where any well-formed code will do.
     unknown : str
         Reason given for a code that does not exist.
+    withdrawn : collection of str
+        Tombstones of persons who are not taken in again.
     """
 
     field: Field
     dates: DateReader
-    codes: dict[str, str] = field(default_factory=dict)
+    codes: dict[str, str] = dataclasses.field(default_factory=dict)
     upper: bool = False
     decimal: str = "."
     thousands: str = ""
     unit: str = ""
     known: Collection[str] | None = None
     unknown: str = "E_CODE"
+    withdrawn: Collection[str] = ()
 
     def read(self, text: str) -> Reading:
         """Read one trimmed, non-empty text.
@@ -109,6 +114,9 @@ class ValueReader:
         return Reading(reason=bad) if bad else Reading(";".join(sorted({str(one.value) for one in read})))
 
     def _person(self, text: str) -> Reading:
+        # Asked first: a withdrawn person is not in the register either, and E_PERSON keeps the value.
+        if self.withdrawn and digest(text) in self.withdrawn:
+            return Reading(reason="X_WITHDRAWN")
         if not _PERSON.match(text) or (self.known is not None and text not in self.known):
             return Reading(reason="E_PERSON")
         return Reading(text)

@@ -61,8 +61,9 @@ def _force(name: str, column: str, what: str) -> Field:
 
 def _duration(name: str, column: str, what: str) -> Field:
     return Field(
-        name=name, column=column, kind="quantity", dimension="duration", unit="s", store_unit="ms", whole=True,
-        minimum=0, maximum=10, description=f"Measured duration of {what}; empty where nobody measured.",
+        name=name, column=column, kind="quantity", dimension="duration", unit="s", store_unit="ms",
+        whole=True, minimum=0, maximum=10,
+        description=f"Measured duration of {what}; empty where nobody measured.",
     )  # fmt: skip
 
 
@@ -73,8 +74,8 @@ INSTRUMENTS = Contract(
     key=("instrument",),
     fields=(
         Field(name="instrument", kind="code", required=True, description="Short code of the instrument."),
-        Field(name="kind", kind="choice", choices=INSTRUMENT_KINDS, required=True, description="How it works."),
-        Field(name="channels", kind="integer", required=True, minimum=1, maximum=1536, description="Channels."),
+        Field(name="kind", kind="choice", choices=INSTRUMENT_KINDS, required=True, description="Drive."),
+        Field(name="channels", kind="integer", required=True, minimum=1, maximum=1536, description="Tips."),
         _force("plunger_force", "plunger_mn", "to press the plunger to its first stop"),
         _force("blow_out_force", "blow_out_mn", "to press the plunger to its second stop"),
         _force("tip_mount_force", "tip_mount_mn", "to mount a tip"),

@@ -39,7 +39,8 @@ def registers() -> dict[str, list[Row]]:
     """Return clean rows of the registers."""
     return {
         "teams": [
-            {"team": f"T{i}", "team_name": f"Team {i}", "cluster": "C1", "cluster_name": "Cluster", "site": "S1"}
+            {"team": f"T{i}", "team_name": f"Team {i}", "cluster": "C1",
+             "cluster_name": "Cluster", "site": "S1"}
             for i in range(4)
         ],
         "people": [
