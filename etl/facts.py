@@ -75,6 +75,13 @@ class FactsSummary:
     clipped: int
     left_out: int
 
+    def __str__(self) -> str:
+        return (
+            f"{self.bout_pieces:,} pieces of bouts in {self.spells:,} spells on {self.person_days:,} days of "
+            f"persons; overlap clipped {self.clipped:,} bouts and left out {self.left_out:,}; "
+            f"{self.symptoms:,} symptom answers; {self.roster_rows:,} months on a team"
+        )
+
 
 def setting_values(settings: Settings) -> dict[str, int]:
     """Working rules of the facts as whole numbers.
