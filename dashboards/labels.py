@@ -18,7 +18,20 @@ REGIONS = {
     "KNEE": "Knee",
     "ANKLE_FOOT": "Ankle and foot",
 }
-MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
+MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 # A shape and a word stand beside every colour; the shapes fill up as the load rises.
 STANDING = {"within guide": "\u25cb", "near guide": "\u25d0", "over guide": "\u25cf"}
 TREND = {"rising": "\u25b2", "steady": "\u25ac", "easing": "\u25bc", "too few answers": "\u25c7"}

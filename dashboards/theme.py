@@ -34,9 +34,21 @@ PAGE_THEME: dict[str, Any] = {
             "divider": "#333b40",
         }
     },
-    "typography": {"fontFamily": FONT, "button": {"textTransform": "none", "fontWeight": 500}},
-    "shape": {"borderRadius": 3},
 }
+for _mode in PAGE_THEME.values():
+    _mode["typography"] = {"fontFamily": FONT, "button": {"textTransform": "none", "fontWeight": 500}}
+    _mode["shape"] = {"borderRadius": 3}
+
+# The waiting veil of the page: our surface and a word instead of a dark curtain.
+RAW_CSS = """
+#loader { background: #fcfbf8 !important; color: #535d64; }
+#loader::after { content: "Opening the release"; font: 15px sans-serif; }
+#loader.error::after { content: ""; }
+.spinner { width: 28px !important; height: 28px !important; border-width: 3px !important;
+  border-color: #dcd9d0 !important; border-top-color: #22556d !important; }
+@media (prefers-color-scheme: dark) { #loader { background: #12171a !important; color: #a9b1b6; } }
+@media (prefers-reduced-motion: reduce) { .spinner { animation: none !important; } }
+"""
 
 PAGE_SX: dict[str, Any] = {
     # A quiet strip instead of a coloured bar: the page belongs to the numbers.
@@ -49,7 +61,6 @@ PAGE_SX: dict[str, Any] = {
         "borderColor": "divider",
     },
     "& header .MuiToolbar-root": {"minHeight": "52px !important"},
-    "& .title": {"color": "text.primary !important", "fontSize": "1.25rem", "fontWeight": 700},
     "@media print": {
         "display": "block",
         "height": "auto",
@@ -84,6 +95,16 @@ p {{ margin: 0 0 4px; max-width: 78ch; }}
 .scroll.tall {{ max-height: 340px; overflow-y: auto; }}
 .scroll:focus-visible {{ outline: 2px solid {INK}; outline-offset: 2px; }}
 table {{ border-collapse: collapse; font-size: 13.5px; font-variant-numeric: tabular-nums; min-width: min(100%, 320px); }}
+table.close td, table.close th {{ padding: 3px 12px 3px 0; }}
+table svg {{ display: block; }}
+.brand {{ font-size: 19px; font-weight: 700; letter-spacing: -0.01em; }}
+.strip {{ display: flex; flex-wrap: wrap; align-items: baseline; gap: 0 18px; }}
+.multiples {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 236px), 1fr)); gap: 8px 22px; margin-top: 4px; }}
+.multiples h3 {{ margin: 4px 0 0; }}
+svg.small {{ width: 100%; max-width: 340px; height: auto; font-size: 10.5px; }}
+svg text {{ fill: {_MUTED}; }}
+svg .grid {{ stroke: {_RULE}; stroke-width: .8; }}
+svg .tick {{ stroke: {_MUTED}; stroke-width: .8; }}
 caption {{ text-align: left; color: {_MUTED}; font-size: 12.5px; padding-bottom: 4px; }}
 th, td {{ text-align: left; padding: 4px 14px 4px 0; border-bottom: 1px solid {_RULE}; vertical-align: top; }}
 th {{ font-weight: 600; color: {_MUTED}; white-space: nowrap; }}
@@ -105,6 +126,8 @@ code {{ font-size: 12.5px; overflow-wrap: anywhere; }}
 def use() -> None:
     """Load the drawing backend and set its defaults; further calls do nothing."""
     hv.extension("bokeh")
+    # A few dozen marks draw faster on a plain canvas; a WebGL context a figure runs out at sixteen.
+    hv.renderer("bokeh").webgl = False
     quiet = {"toolbar": None, "default_tools": [], "active_tools": []}
     frame = {"responsive": True, "show_legend": False, "show_grid": False, "fontscale": 1, **quiet}
     hv.opts.defaults(

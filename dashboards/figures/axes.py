@@ -1,24 +1,75 @@
-"""Shared drawing habits: time axes a reader can read, tooltips of plain text, quiet frames."""
+"""Shared drawing habits: time axes a reader can read, printed values, tooltips of plain text."""
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import pandas as pd
-from bokeh.models import DatetimeTickFormatter, HoverTool
+from bokeh.models import FixedTicker, HoverTool, LinearAxis
+
+from dashboards.labels import MONTHS, plain
 
 DAY = pd.Timedelta(days=1)
+# Steps between labels, in months; the first that leaves few enough labels is used.
+STEPS = (1, 2, 3, 6, 12, 24, 48)
 
 
-def month_ticks() -> DatetimeTickFormatter:
-    """Return month labels such as ``Jul 2026``; never rotated, never a bare number."""
-    form = "%b %Y"
-    return DatetimeTickFormatter(
-        days="%d %b", months=form, years=form, hours="%d %b", minutes="%d %b", seconds="%d %b"
-    )
+def month_ticks(first: pd.Timestamp, last: pd.Timestamp, most: int = 6) -> list[tuple[float, str]]:
+    """Return the labelled places of a time axis, on firsts of a month, never past the data.
+
+    Parameters
+    ----------
+    first, last : pandas.Timestamp
+        First and last drawn day.
+    most : int, default 6
+        Most labels that fit without touching.
+
+    Returns
+    -------
+    list of (float, str)
+        Milliseconds since 1970 and a label such as ``Jul 2026``.
+    """
+    months = pd.date_range(first.replace(day=1), last, freq="MS")
+    for step in STEPS:
+        kept = [day for day in months if (day.year * 12 + day.month - 1) % step == 0 and day >= first]
+        if len(kept) <= most:
+            break
+    kept = kept or [first]
+    return [(day.timestamp() * 1000, f"{MONTHS[day.month - 1][:3]} {day.year}") for day in kept]
 
 
 def tooltip() -> HoverTool:
     """Return a tooltip that shows the column ``text`` (escaped by the drawing library)."""
     return HoverTool(tooltips=[("", "@text")], visible=False, point_policy="snap_to_data")
+
+
+def printed_beside(values: Sequence[tuple[int, str]]) -> Callable[[Any, Any], None]:
+    """Return a hook that prints a value beside each row, on an axis of its own at the right.
+
+    An axis takes the room its words need; words drawn inside the plot would be cut off on a
+    narrow screen.
+
+    Parameters
+    ----------
+    values : sequence of (int, str)
+        Place of a row and the words.
+
+    Returns
+    -------
+    callable
+        Hook of a HoloViews plot, right on the first drawing and on each redraw.
+    """
+    ticks = [place for place, _ in values]
+    words = {place: plain(text) for place, text in values}
+
+    def hook(plot: Any, _element: Any) -> None:
+        figure = plot.state
+        axis = next((a for a in figure.right if isinstance(a, LinearAxis)), None)
+        if axis is None:
+            axis = LinearAxis(ticker=FixedTicker(ticks=ticks), axis_line_alpha=0, major_tick_line_alpha=0)
+            figure.add_layout(axis, "right")
+        axis.update(ticker=FixedTicker(ticks=ticks), major_label_overrides=words, minor_tick_line_alpha=0)
+
+    return hook
 
 
 def quiet(**more: Any) -> dict[str, Any]:
@@ -42,7 +93,6 @@ def quiet(**more: Any) -> dict[str, Any]:
         "show_grid": False,
         "shared_axes": False,
         "framewise": True,
-        "border": 2,
         "backend_opts": {"plot.min_border_right": 12, "plot.min_border_top": 8},
         **more,
     }

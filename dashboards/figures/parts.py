@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import positions, quiet, tooltip
+from dashboards.figures.axes import positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "printed", "text")
@@ -43,7 +43,7 @@ def draw(plot: PartsPlot) -> hv.Overlay:
     Returns
     -------
     holoviews.Overlay
-        Bars from zero, their ends for the tooltip, printed values.
+        Bars from zero and their ends for the tooltip.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
@@ -51,26 +51,21 @@ def draw(plot: PartsPlot) -> hv.Overlay:
     top = top or 1.0
     known = frame[frame["value"].notna()]
     bars = pd.DataFrame({"x0": 0.0, "y0": known["y"], "x1": known["value"].astype(float), "y1": known["y"]})
-    texts = pd.DataFrame(
-        {"x": frame["value"].fillna(0.0).astype(float) + top * 0.02, "y": frame["y"].astype(float)}
-    ).assign(label=[plain(t) for t in frame["printed"]])
     layers = [
         hv.Segments(bars, ["x0", "y0", "x1", "y1"]).opts(color=theme.INK, line_width=13, alpha=0.75),
         hv.Points(known, ["value", "y"], ["text"]).opts(
             marker="square", color=theme.INK, size=12, tools=[tooltip()]
         ),
-        hv.Labels(texts, ["x", "y"], "label").opts(
-            text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
-        ),
     ]
     return hv.Overlay(layers).opts(
         **quiet(
             height=26 * count + 72,
-            xlim=(0, top * 1.45),
+            xlim=(0, top * 1.06),
             ylim=(0.4, count + 0.6),
             xlabel=plot.axis,
             ylabel=plot.rows_axis,
             xticks=4,
             yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
+            hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
         )
     )

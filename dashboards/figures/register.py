@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import DAY, month_ticks, positions, quiet, tooltip
+from dashboards.figures.axes import DAY, month_ticks, positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
@@ -40,7 +40,7 @@ def draw(plot: RegisterPlot) -> hv.Overlay:
     Returns
     -------
     holoviews.Overlay
-        Waiting lines, working lines, one layer of points a date kind, labels.
+        Waiting lines, working lines, one layer of points a date kind.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
@@ -56,17 +56,16 @@ def draw(plot: RegisterPlot) -> hv.Overlay:
         _spans(working[working["chosen"]], theme.INK, 7, "solid"),
     ]
     layers += [_points(frame, name, marker) for name, marker in DATES.items()]
-    layers.append(_labels(frame, last + span * 0.02))
     return hv.Overlay(layers).opts(
         **quiet(
             height=30 * count + 76,
-            xlim=(first - span * 0.04, last + span * 0.2),
+            xlim=(first - span * 0.04, last + span * 0.04),
             ylim=(0.4, count + 0.7),
             xlabel="Day",
             ylabel="Change",
-            xformatter=month_ticks(),
-            xticks=5,
+            xticks=month_ticks(first, last, 5),
             yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
+            hooks=[printed_beside([(int(row.y), str(row.status)) for row in frame.itertuples()])],
         )
     )
 
@@ -94,11 +93,3 @@ def _points(frame: pd.DataFrame, name: str, marker: str) -> hv.Points:
     rows = frame[frame[name].notna()].rename(columns={name: "x"})
     colour = theme.INK if name != "planned" else theme.ASH
     return hv.Points(rows, ["x", "y"], ["text"]).opts(marker=marker, color=colour, size=11, tools=[tooltip()])
-
-
-def _labels(frame: pd.DataFrame, x: pd.Timestamp) -> hv.Labels:
-    data = pd.DataFrame({"x": x, "y": frame["y"].astype(float), "label": [plain(t) for t in frame["status"]]})
-    data["x"] = data["x"].astype("datetime64[us]")
-    return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
-    )

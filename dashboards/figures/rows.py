@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import positions, quiet, tooltip
+from dashboards.figures.axes import positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
@@ -66,26 +66,24 @@ def draw(plot: RowsPlot) -> hv.Overlay:
     Returns
     -------
     holoviews.Overlay
-        Mark, intervals, one layer of points a shape, printed values; always the same layers.
+        Mark, intervals, points, words at the mark; always these layers.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
     low, high = _reach(plot, frame)
-    room = (high - low) * 0.34
     known = frame[frame["value"].notna()]
-    layers: list[hv.Element] = [_mark(plot, count), _intervals(known)]
-    layers += [_points(known, kind) for kind in LOOK]
-    layers += [_printed(frame, high + room * 0.06), _mark_label(plot, count)]
+    layers = [_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count)]
     ticks = [(int(row.y), plain(row.label)) for row in frame.itertuples()]
     return hv.Overlay(layers).opts(
         **quiet(
             height=plot.row_height * count + 78,
-            xlim=(low, high + room),
+            xlim=(low, high),
             ylim=(0.4, count + 0.95),
             xlabel=plot.axis,
             ylabel=plot.rows_axis,
             yticks=ticks or [(1, "")],
             xticks=5,
+            hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
         )
     )
 
@@ -116,20 +114,11 @@ def _intervals(known: pd.DataFrame) -> hv.Segments:
     return hv.Segments(data, ["x0", "y0", "x1", "y1"], "hue").opts(color="hue", line_width=2.4, alpha=0.6)
 
 
-def _points(known: pd.DataFrame, kind: str) -> hv.Points:
-    marker, colour = LOOK[kind]
-    rows = known[known["kind"] == kind]
-    return hv.Points(rows, ["value", "y"], ["text"]).opts(
-        marker=marker, color=colour, size=10, tools=[tooltip()]
-    )
-
-
-def _printed(frame: pd.DataFrame, x: float) -> hv.Labels:
-    data = pd.DataFrame(
-        {"x": x, "y": frame["y"].astype(float), "label": [plain(t) for t in frame["printed"]]}
-    )
-    return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+def _points(known: pd.DataFrame) -> hv.Points:
+    looks = [LOOK[kind] for kind in known["kind"]]
+    rows = known.assign(shape=[shape for shape, _ in looks], hue=[hue for _, hue in looks])
+    return hv.Points(rows, ["value", "y"], ["text", "shape", "hue"]).opts(
+        marker="shape", color="hue", size=10, tools=[tooltip()]
     )
 
 

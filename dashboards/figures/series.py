@@ -34,9 +34,7 @@ class SeriesPlot:
     height : int
         Height in pixels.
     top : float or None
-        Top of the vertical axis, to hold small multiples to one scale.
-    small : bool
-        A small multiple: no direct label, fewer ticks.
+        Top of the vertical axis where it is known, as for a share of 100 %.
     """
 
     frame: pd.DataFrame
@@ -47,7 +45,6 @@ class SeriesPlot:
     marks: tuple[tuple[pd.Timestamp, str], ...] = ()
     height: int = 250
     top: float | None = None
-    small: bool = False
 
 
 def draw(plot: SeriesPlot) -> hv.Overlay:
@@ -71,7 +68,7 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
     first = frame["x"].min() if len(frame) else pd.Timestamp("2026-01-01")
     last = frame["x"].max() if len(frame) else pd.Timestamp("2026-12-01")
     span = max(last - first, 60 * DAY)
-    right = last + span * (0.06 if plot.small else 0.24)
+    right = last + span * 0.24
     left = first - span * 0.03
     own = _of(frame, "own")
     other = _of(frame, "other")
@@ -80,9 +77,9 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
         _marks(plot, top),
         _bars(other, theme.ASH, 1.5, 0.45),
         _line(other, theme.ASH, 1.4),
-        _bars(own, theme.INK, 3 if not plot.small else 2, 0.38),
+        _bars(own, theme.INK, 3, 0.38),
         _line(own, theme.INK, 2.2),
-        _dots(own, 5 if plot.small else 6),
+        _dots(own),
         _hidden(own, top),
         _labels(plot, own, other, top, span),
     ]
@@ -93,9 +90,8 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
             ylim=(0, top),
             xlabel=plot.time,
             ylabel=plot.axis,
-            xformatter=month_ticks(),
-            xticks=3 if plot.small else 6,
-            yticks=3 if plot.small else 5,
+            xticks=month_ticks(first, last),
+            yticks=5,
         )
     )
 
@@ -114,9 +110,9 @@ def _bars(rows: pd.DataFrame, colour: str, width: float, alpha: float) -> hv.Seg
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=width, alpha=alpha)
 
 
-def _dots(rows: pd.DataFrame, size: int) -> hv.Points:
+def _dots(rows: pd.DataFrame) -> hv.Points:
     known = rows[rows["value"].notna()]
-    return hv.Points(known, ["x", "value"], ["text"]).opts(color=theme.INK, size=size, tools=[tooltip()])
+    return hv.Points(known, ["x", "value"], ["text"]).opts(color=theme.INK, size=6, tools=[tooltip()])
 
 
 def _hidden(rows: pd.DataFrame, top: float) -> hv.Points:
@@ -146,14 +142,12 @@ def _marks(plot: SeriesPlot, top: float) -> hv.Segments:
 def _labels(
     plot: SeriesPlot, own: pd.DataFrame, other: pd.DataFrame, top: float, span: pd.Timedelta
 ) -> hv.Labels:
-    rows: list[tuple[pd.Timestamp, float, str]] = []
-    if not plot.small:
-        ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
-        heights = _apart([float(end["value"]) for end in ends], top * 0.075)
-        rows += [
-            (end["x"] + span * 0.02, height, plain(end["name"]))
-            for end, height in zip(ends, heights, strict=True)
-        ]
+    ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
+    heights = _apart([float(end["value"]) for end in ends], top * 0.075)
+    rows: list[tuple[pd.Timestamp, float, str]] = [
+        (end["x"] + span * 0.02, height, plain(end["name"]))
+        for end, height in zip(ends, heights, strict=True)
+    ]
     if plot.guide is not None and len(own):
         rows.append((own["x"].min(), plot.guide + top * 0.035, plain(plot.guide_label)))
     rows += [(day + span * 0.01, top * 0.95, plain(words)) for day, words in plot.marks]

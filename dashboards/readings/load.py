@@ -7,7 +7,7 @@ from dashboards.figures.parts import PartsPlot
 from dashboards.figures.rows import RowsPlot
 from dashboards.figures.series import SeriesPlot
 from dashboards.labels import MEASURES, WEEKDAYS, Measure, interval, month_label, number
-from dashboards.readings.base import INTERVAL, Answer, Fact, Reading, hidden_words, listed, until
+from dashboards.readings.base import INTERVAL, Answer, Reading, hidden_words, listed, until
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
@@ -72,7 +72,8 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        Release rows in the order of the measures, with ``title``, ``organisation`` and ``printed``.
+        Release rows in the order of the measures, with ``title``, ``organisation``, ``other``
+        (the organisation's value) and ``printed``.
     """
     rows = frames.frame("exposure", period=chosen.period, level=chosen.level, unit=chosen.code)
     rows = rows[rows["measure"].isin(MEASURES)]
@@ -85,6 +86,7 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> pd.DataFrame:
         organisation=[
             value_words(beside[m], MEASURES[m]) if m in beside else "\u2013" for m in rows["measure"]
         ],
+        other=[float(beside[m]["value"]) if m in beside else float("nan") for m in rows["measure"]],
         printed=[value_words(r, MEASURES[r["measure"]]) for _, r in rows.iterrows()],
     )
 
@@ -128,32 +130,13 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     lead = ""
     if len(hours):
         first = hours.iloc[0]
-        lead = f"Pipetting: {first['printed']}; the organisation {first['organisation']}. "
+        beside = "" if unit.level == "organisation" else f"; the organisation {first['organisation']}"
+        lead = f"Pipetting: {first['printed']}{beside}. "
     lead += (
         "A guide is a working value from the sources named below, not a limit of safety; work within it can "
         "still hurt, and work over it need not."
     )
-    return Answer(eyebrow, headline, lead, _facts(rows))
-
-
-def _facts(rows: pd.DataFrame) -> tuple[Fact, ...]:
-    facts = []
-    for key in ("hours_per_week", "longest_spell", "micro_rests", "peak_thumb_force"):
-        for _, row in rows[rows["measure"] == key].iterrows():
-            measure = MEASURES[key]
-            if row["reason"]:
-                facts.append(Fact(measure.title, "\u2013", str(row["reason"])))
-                continue
-            guide = (
-                ""
-                if row["guide"] != row["guide"] or row["guide"] is None
-                else (f" of {number(row['guide'], 1)}")
-            )
-            behind = f"{interval(row['low'], row['high'], measure.digits)}; {standing_word(row)}{guide}"
-            facts.append(
-                Fact(measure.title, f"{number(row['value'], measure.digits)} {measure.unit}", behind)
-            )
-    return tuple(facts)
+    return Answer(eyebrow, headline, lead)
 
 
 def exposure_series(frames: ReleaseFrames, unit: Unit, measure: str, month: str, kind: str) -> pd.DataFrame:
@@ -284,8 +267,8 @@ def standings(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             "printed": [
                 str(r["reason"])
                 if r["reason"]
-                else f"{number(r['value'], measure.digits)} ({interval(r['low'], r['high'], measure.digits)})"
-                + (f" {r['standing']}" if standing_word(r) != "no guide" else "")
+                else (f"{r['standing']} " if standing_word(r) != "no guide" else "")
+                + f"{number(r['value'], measure.digits)} ({interval(r['low'], r['high'], measure.digits)})"
                 for _, r in rows.iterrows()
             ],
         }

@@ -4,7 +4,7 @@ import pandas as pd
 
 from dashboards.data import ReleaseFrames, Unit
 from dashboards.figures.rows import RowsPlot
-from dashboards.figures.series import SeriesPlot
+from dashboards.figures.small import SmallPlot
 from dashboards.labels import AVERAGE, MEASURES, REGIONS, interval, month_label, number, region_label
 from dashboards.readings.base import (
     INTERVAL,
@@ -237,7 +237,7 @@ def moved(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         }
     )
     plot["printed"] = [
-        "too few answers" if w == "too few answers" else f"{number(p)} ({interval(a, b)}) {w}"
+        "too few answers" if w == "too few answers" else f"{w} {number(p)} ({interval(a, b)})"
         for p, a, b, w in zip(rows["points"], rows["low"], rows["high"], rows["word"], strict=True)
     ]
     plot["text"] = [f"{a}: {b}" for a, b in zip(plot["label"], plot["printed"], strict=True)]
@@ -346,15 +346,9 @@ def region(frames: ReleaseFrames, chosen: Chosen, code: str, top: float) -> Read
         words = "; ".join(sorted(set(rows["reason"]) - {""})) or "not in this edition"
         return Reading(None, "", "", rows, HEALTH_COLUMNS, notice=words, title=region_label(code))
     last = rows[rows["value"].notna()].iloc[-1]
-    plot = SeriesPlot(
-        pd.concat(parts, ignore_index=True),
-        "People, %",
-        height=158,
-        top=top,
-        small=True,
-        time="Quarter" if unit.level == "team" else "Month",
-    )
     sentence = f"{number(last['value'])} % ({interval(last['low'], last['high'], 0, '%')}), {month_label(last['period'])}"
+    words = f"{region_label(code)}, {len(rows)} {health_kind(unit)}s, the newest {sentence}."
+    plot = SmallPlot(pd.concat(parts, ignore_index=True), top, f"{words} {hidden_words(rows)}".strip())
     return Reading(plot, sentence, hidden_words(rows), rows, HEALTH_COLUMNS, title=region_label(code))
 
 
@@ -377,7 +371,7 @@ def regions_foot(frames: ReleaseFrames, chosen: Chosen) -> str:
     zero = f" {ZERO}" if (rows["percent"] == 0).any() else ""
     return (
         f"Answers: {listed(bands) or 'none shown'} people. {INTERVAL} Percentages are rounded before they are "
-        f"published, in {step}; the interval is widened for it. One scale for all nine.{other}{zero}"
+        f"published, in {step}; the interval is widened for it. One scale for all; its axis is the share of people, in %, by {health_kind(unit)}.{other}{zero}"
     )
 
 

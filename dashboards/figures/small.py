@@ -1,0 +1,132 @@
+"""Small multiples as markup: a group's months in a few hundred bytes, ten to a screen.
+
+Ten plots of a drawing library would cost ten plots' time for a page and for each change of it; these
+cost none, wrap on any width, print, and follow the page's light or dark text colour.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from dashboards import theme
+from dashboards.labels import safe, start_of
+
+WIDTH, HEIGHT = 250.0, 118.0
+LEFT, RIGHT, TOP, BOTTOM = 34.0, 8.0, 8.0, 20.0
+Place = Callable[[Any], float]
+
+
+@dataclass(frozen=True)
+class SmallPlot:
+    """What one small multiple draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with ``series``, ``x``, ``value``, ``low``, ``high`` and ``text``; hidden rows have no
+        numbers.
+    top : float
+        Top of the axis, %, the same for all multiples of a page.
+    words : str
+        The reading, for those who do not see the drawing.
+    """
+
+    frame: pd.DataFrame
+    top: float
+    words: str
+
+
+def draw(plot: SmallPlot) -> str:
+    """Return one small multiple.
+
+    Parameters
+    ----------
+    plot : SmallPlot
+        Rows and the common top.
+
+    Returns
+    -------
+    str
+        SVG with a title for each point; text is escaped.
+    """
+    frame = plot.frame
+    first, last = frame["x"].min(), frame["x"].max()
+    span = max((last - first).days, 30)
+
+    def x(day: pd.Timestamp) -> float:
+        return LEFT + (WIDTH - LEFT - RIGHT) * (day - first).days / span
+
+    def y(value: float) -> float:
+        return TOP + (HEIGHT - TOP - BOTTOM) * (1 - value / plot.top)
+
+    parts = [_grid(plot.top, y), _years(first, last, x)]
+    parts += [_line(frame[frame["series"] == "other"], x, y, theme.ASH, 1.2)]
+    own = frame[frame["series"] == "own"]
+    parts += [_bar(row, x, y) for row in own[own["low"].notna()].itertuples()]
+    parts += [_line(own, x, y, theme.INK, 1.8)]
+    parts += [_point(row, x, y, row.x == own["x"].max()) for row in own.itertuples()]
+    return (
+        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" class="small" role="img" aria-label="{safe(plot.words)}">'
+        f"{''.join(parts)}</svg>"
+    )
+
+
+def _grid(top: float, y: Place) -> str:
+    step = 10 if top <= 35 else 20 if top <= 65 else 25
+    lines = []
+    for value in range(0, int(top) + 1, step):
+        lines.append(
+            f'<line x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y(value):.1f}" y2="{y(value):.1f}" class="grid"/>'
+            f'<text x="{LEFT - 4}" y="{y(value) + 3.5:.1f}" text-anchor="end">{value}\u2009%</text>'
+        )
+    return "".join(lines)
+
+
+def _years(first: pd.Timestamp, last: pd.Timestamp, x: Place) -> str:
+    marks = []
+    for year in range(first.year, last.year + 1):
+        day = start_of(f"{year}-01")
+        if first <= day <= last:
+            marks.append(
+                f'<line x1="{x(day):.1f}" x2="{x(day):.1f}" y1="{HEIGHT - BOTTOM}" y2="{HEIGHT - BOTTOM + 4}" '
+                f'class="tick"/><text x="{x(day):.1f}" y="{HEIGHT - 5}" text-anchor="middle">Jan {year}</text>'
+            )
+    return "".join(marks)
+
+
+def _line(rows: pd.DataFrame, x: Place, y: Place, colour: str, width: float) -> str:
+    # A hidden month breaks the line: drawing through it would invent a value.
+    runs: list[list[str]] = [[]]
+    for row in rows.sort_values("x").itertuples():
+        if row.value == row.value:
+            runs[-1].append(f"{x(row.x):.1f},{y(row.value):.1f}")
+        elif runs[-1]:
+            runs.append([])
+    return "".join(
+        f'<polyline points="{" ".join(run)}" fill="none" stroke="{colour}" stroke-width="{width}"/>'
+        for run in runs
+        if len(run) > 1
+    )
+
+
+def _bar(row: Any, x: Place, y: Place) -> str:
+    return (
+        f'<line x1="{x(row.x):.1f}" x2="{x(row.x):.1f}" y1="{y(row.low):.1f}" y2="{y(row.high):.1f}" '
+        f'stroke="{theme.INK}" stroke-width="2.4" opacity=".3"/>'
+    )
+
+
+def _point(row: Any, x: Place, y: Place, newest: bool) -> str:
+    title = f"<title>{safe(row.text)}</title>"
+    if row.value != row.value:
+        cx, cy = x(row.x), HEIGHT - BOTTOM - 4
+        return (
+            f'<path d="M{cx - 2.5:.1f} {cy - 2.5:.1f}l5 5m0 -5l-5 5" stroke="{theme.ASH}" '
+            f'stroke-width="1.3">{title}</path>'
+        )
+    size = 3.4 if newest else 1.7
+    return (
+        f'<circle cx="{x(row.x):.1f}" cy="{y(row.value):.1f}" r="{size}" fill="{theme.INK}">{title}</circle>'
+    )

@@ -1,0 +1,35 @@
+"""The Changes room."""
+
+from dashboards.data import ReleaseFrames
+from dashboards.figures import register as register_figure
+from dashboards.figures import rows as rows_figure
+from dashboards.figures import series as series_figure
+from dashboards.readings import changes
+from dashboards.views.figure import FigureView, side_by_side
+from dashboards.views.room import Room
+
+
+def changes_room(frames: ReleaseFrames) -> Room:
+    """Return the Changes room of a release.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+
+    Returns
+    -------
+    Room
+        Not shown yet.
+    """
+    reach = FigureView("Did it reach the work?", changes.reach, rows_figure.draw, "reach", wide=480)
+    discomfort = FigureView(
+        "Discomfort of the cluster, start marked", changes.discomfort, series_figure.draw, "cluster", wide=480
+    )
+    register = FigureView("The register", changes.register, register_figure.draw, "register", wide=600)
+    return Room(
+        frames,
+        changes.answer,
+        (reach, discomfort, register),
+        (side_by_side(reach, discomfort), register),
+    )

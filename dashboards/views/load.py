@@ -1,0 +1,132 @@
+"""The Load room."""
+
+from functools import partial
+from typing import Any
+
+import pandas as pd
+import panel as pn
+
+from dashboards.data import ReleaseFrames
+from dashboards.figures import bullet
+from dashboards.figures import parts as parts_figure
+from dashboards.figures import rows as rows_figure
+from dashboards.figures import series as series_figure
+from dashboards.labels import MEASURES, STANDING, number, safe
+from dashboards.readings import load
+from dashboards.state import Chosen
+from dashboards.views.figure import FigureView, TableBehind, side_by_side
+from dashboards.views.markup import block
+from dashboards.views.room import Room
+
+
+class Profile(pn.viewable.Viewer):
+    """All measures of the month in one table: value, interval, guide, standing, the organisation."""
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(**params)
+        self.body = block()
+        self.table = TableBehind("All measures of the month", "evenhand_measures.csv")
+        self._column = pn.Column(
+            self.body,
+            self.table,
+            sizing_mode="stretch_width",
+            margin=0,
+            styles={"flex": "1 1 480px", "min-width": "min(100%, 480px)"},
+        )
+
+    def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
+        """Show the chosen unit's measures."""
+        rows = load.profile(frames, chosen)
+        whole = chosen.level == "organisation"
+        lines = "".join(_line(row, chosen) for row in rows.to_dict("records"))
+        beside = "" if whole else '<th scope="col">Organisation</th>'
+        if not lines:
+            lines = '<tr><td class="why" colspan="5">nothing published for this month</td></tr>'
+        ring = "" if whole else " Ring: the organisation."
+        self.body.object = (
+            "<h2>Every measure against its guide</h2><p>In brackets the 95 % interval over people.</p>"
+            '<div class="scroll" tabindex="0" role="region" aria-label="Every measure against its guide">'
+            '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
+            f'<th scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
+            f"<tbody>{lines}</tbody></table></div>"
+            '<p class="foot">Each line starts at zero and has its own scale. Dot: the value; band: the interval; '
+            f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
+        )
+        drop = ["title", "organisation", "printed", "other"]
+        self.table.show(rows.drop(columns=drop).assign(name=rows["title"]), load.columns(_ANY))
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._column
+
+
+_ANY = MEASURES["hours_per_week"].__class__("Value", "Value", "see measure", 1)
+
+
+def _line(row: dict[str, Any], chosen: Chosen) -> str:
+    name = f"<b>{safe(row['title'])}</b>" if row["measure"] == chosen.measure else safe(row["title"])
+    if row["reason"]:
+        return f'<tr><th scope="row">{name}</th><td class="why" colspan="4">{safe(row["reason"])}</td></tr>'
+    word = row["standing"] if isinstance(row["standing"], str) and row["standing"] else ""
+    calm = "" if word == "over guide" else " calm"
+    shape = f'<span class="shape{calm}" aria-hidden="true">{STANDING.get(word, "")}</span>'
+    guide = _known(row["guide"])
+    standing = f"{shape}{safe(word)} {number(guide, 1)}" if guide is not None else "no guide"
+    whole = chosen.level == "organisation"
+    drawing = bullet.draw(
+        float(row["value"]),
+        float(row["low"]),
+        float(row["high"]),
+        guide,
+        None if whole else _known(row["other"]),
+    )
+    beside = "" if whole else f"<td>{safe(row['organisation'])}</td>"
+    return (
+        f'<tr><th scope="row">{name}</th><td>{safe(row["printed"])}</td><td>{drawing}</td>'
+        f"<td>{standing}</td>{beside}</tr>"
+    )
+
+
+def _known(value: Any) -> float | None:
+    return None if value is None or value != value else float(value)
+
+
+def _bands(rows: pd.DataFrame) -> str:
+    bands = sorted(set(rows["n_band"].dropna()))
+    return f"People: {', '.join(bands)}." if bands else ""
+
+
+def load_room(frames: ReleaseFrames) -> Room:
+    """Return the Load room of a release.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+
+    Returns
+    -------
+    Room
+        Not shown yet.
+    """
+    profile = Profile()
+    trend = FigureView("The chosen measure by month", load.trend, series_figure.draw, "months", wide=480)
+    weeks = FigureView(
+        "The last 26 weeks", partial(load.trend, kind="week"), series_figure.draw, "weeks", wide=480
+    )
+    groups = FigureView("Who stands where", load.standings, rows_figure.draw, "groups", wide=480)
+    parts = [
+        FigureView(
+            f"Hours by {kind}",
+            partial(load.parts, kind=kind),
+            parts_figure.draw,
+            f"hours_by_{kind}",
+            wide=360,
+        )
+        for kind in load.PARTS
+    ]
+    return Room(
+        frames,
+        load.answer,
+        (profile, trend, groups, weeks, *parts),
+        (side_by_side(profile, trend), side_by_side(groups, weeks), side_by_side(*parts)),
+    )

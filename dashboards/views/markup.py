@@ -1,0 +1,96 @@
+"""Readings as markup; every data-borne string is escaped here and nowhere else trusted."""
+
+from typing import Any
+
+import pandas as pd
+import panel as pn
+
+from dashboards import theme
+from dashboards.labels import CONTROL, KIND, STATUS, safe
+from dashboards.readings.base import Answer
+
+SHAPE = {"complete": "\u25a0", "started": "\u25b2", "planned": "\u25c7", "dropped": "\u2715"}
+
+
+def block(markup: str = "", **more: Any) -> pn.pane.HTML:
+    """Return a pane with our style.
+
+    Parameters
+    ----------
+    markup : str, default ""
+        Markup whose data-borne parts are escaped already.
+    **more : object
+        Options of the pane.
+
+    Returns
+    -------
+    panel.pane.HTML
+        The pane.
+    """
+    return pn.pane.HTML(
+        markup, stylesheets=[theme.CSS], sizing_mode="stretch_width", margin=0, enable_streaming=False, **more
+    )
+
+
+def answer_markup(answer: Answer) -> str:
+    """Return the first screen's answer.
+
+    Parameters
+    ----------
+    answer : Answer
+        Plain words.
+
+    Returns
+    -------
+    str
+        Markup.
+    """
+    facts = "".join(
+        f"<div><dt>{safe(f.name)}</dt><dd>{safe(f.value)}<small>{safe(f.behind)}</small></dd></div>"
+        for f in answer.facts
+    )
+    listing = f'<dl class="facts">{facts}</dl>' if facts else ""
+    return (
+        f'<p class="eyebrow">{safe(answer.eyebrow)}</p><h1>{safe(answer.headline)}</h1>'
+        f'<p class="lead">{safe(answer.lead)}</p>{listing}'
+    )
+
+
+def changes_markup(rows: pd.DataFrame, names: dict[str, str], limit: int = 7) -> str:
+    """Return what was done as a list, newest first.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Rows of ``change`` with ``when``.
+    names : dict of str to str
+        Team code -> name.
+    limit : int, default 7
+        Rows shown.
+
+    Returns
+    -------
+    str
+        Markup.
+    """
+    items = []
+    for row in rows.head(limit).to_dict("records"):
+        status = STATUS.get(row["status"], row["status"])
+        day = f"{pd.Timestamp(row['when']):%d %b %Y}" if pd.notna(row["when"]) else "no date"
+        calm = "calm" if status in ("complete", "started") else "grey"
+        items.append(
+            f'<li><span class="shape {calm}" aria-hidden="true">{SHAPE.get(status, "")}</span>'
+            f"<b>{safe(row['title'])}</b><small>{safe(status)} {safe(day)}; "
+            f"{safe(names.get(row['team'], row['team']))}; "
+            f"{safe(CONTROL.get(row['control_level'], row['control_level']))}, "
+            f"{safe(KIND.get(row['kind'], row['kind']))}</small></li>"
+        )
+    more = f'<p class="foot">{len(rows) - limit} more in Changes.</p>' if len(rows) > limit else ""
+    if not items:
+        return '<p class="empty">No change is registered here.</p>'
+    return f'<ul class="plain">{"".join(items)}</ul>{more}'
+
+
+def bullets(items: tuple[str, ...]) -> str:
+    """Return fixed sentences as a list."""
+    return f"<ul>{''.join(f'<li>{safe(item)}</li>' for item in items)}</ul>"

@@ -1,0 +1,114 @@
+"""The Month room."""
+
+from typing import Any
+
+import pandas as pd
+import panel as pn
+
+from dashboards.data import ReleaseFrames
+from dashboards.figures import rows as rows_figure
+from dashboards.figures import small
+from dashboards.labels import AVERAGE, REGIONS, TREND, safe
+from dashboards.readings import month
+from dashboards.readings.base import Reading
+from dashboards.state import Chosen
+from dashboards.views.figure import FigureView, TableBehind, side_by_side
+from dashboards.views.markup import block, changes_markup
+from dashboards.views.room import Room
+
+
+class Done(pn.viewable.Viewer):
+    """What was done: the register's newest entries for the chosen group."""
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(**params)
+        self.list = block()
+        self._column = pn.Column(
+            self.list,
+            sizing_mode="stretch_width",
+            margin=0,
+            styles={"flex": "1 1 320px", "min-width": "min(100%, 320px)"},
+        )
+
+    def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
+        """Show the changes of the chosen unit's teams."""
+        unit = frames.unit(chosen.unit)
+        names = {u.code: u.name for u in frames.units("team")}
+        rows = month.changes_of(frames, unit)
+        self.list.object = (
+            f"<h2>What was done</h2><p>Newest entries of the register for {safe(unit.name)}. "
+            f"Whether they helped is not judged here.</p>{changes_markup(rows, names)}"
+        )
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._column
+
+
+class Regions(pn.viewable.Viewer):
+    """Small multiples: the average and each body region on one scale."""
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(**params)
+        self.body = block()
+        self.table = TableBehind("Discomfort by body region", "evenhand_regions.csv")
+        self._column = pn.Column(self.body, self.table, sizing_mode="stretch_width", margin=0)
+
+    def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
+        """Show the average and all nine regions for the chosen unit."""
+        unit = frames.unit(chosen.unit)
+        kind = month.health_kind(unit)
+        top = month.common_top(frames, chosen)
+        trend = month.trend_rows(frames, chosen)
+        words = dict(zip(trend["region"], trend["word"], strict=True))
+        readings = {code: month.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
+        cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
+        self.body.object = (
+            f"<h2>Region by region, {kind} by {kind}</h2>"
+            f"<p>People of {safe(unit.name)} with {safe(month.CASE)}, as a share of those who answered.</p>"
+            f'<div class="multiples">{cells}</div>'
+            f'<p class="foot">{safe(month.regions_foot(frames, chosen))}</p>'
+        )
+        rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
+        self.table.show(rows.drop(columns=["x", "series", "name", "text", "value"]), month.HEALTH_COLUMNS)
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._column
+
+
+def _multiple(reading: Reading, word: str) -> str:
+    shape = TREND.get(word, "")
+    calm = {"rising": "", "easing": " calm"}.get(word, " grey")
+    tail = (
+        f' <span class="shape{calm}" aria-hidden="true">{shape}</span><span class="foot">{safe(word)}</span>'
+    )
+    drawing = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else small.draw(reading.plot)
+    return (
+        f"<div><h3>{safe(reading.title)}{tail if word else ''}</h3>{drawing}"
+        f'<p class="foot">{safe(reading.sentence)}. {safe(reading.foot)}</p></div>'
+        if not reading.notice
+        else f"<div><h3>{safe(reading.title)}</h3>{drawing}</div>"
+    )
+
+
+def month_room(frames: ReleaseFrames) -> Room:
+    """Return the Month room of a release.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+
+    Returns
+    -------
+    Room
+        Not shown yet.
+    """
+    moved = FigureView("What moved since last year", month.moved, rows_figure.draw, "moved", wide=520)
+    done, regions = Done(), Regions()
+    where = FigureView("Where", month.where, rows_figure.draw, "where", wide=520)
+    return Room(
+        frames,
+        month.answer,
+        (moved, done, regions, where),
+        (side_by_side(moved, done), regions, where),
+    )
