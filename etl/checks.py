@@ -48,6 +48,8 @@ class Context:
         How it writes text, numbers and dates.
     now : datetime.datetime
         Present time with zone; later instants are in the future.
+    withdrawn : frozenset of str
+        Tombstones of persons who are not taken in again.
     """
 
     path: Path
@@ -55,6 +57,7 @@ class Context:
     source: Source
     way: Conventions
     now: dt.datetime
+    withdrawn: frozenset[str] = frozenset()
 
 
 @dataclass
@@ -100,6 +103,7 @@ def _reader(
     return ValueReader(
         one, dates, mapped.map, mapped.upper, "." if plain else way.decimal, "" if plain else way.thousands,
         one.unit if plain else mapped.unit or "", known, "E_PERSON" if one.kind == "person" else "E_CODE",
+        context.withdrawn,
     )  # fmt: skip
 
 
@@ -302,3 +306,7 @@ def list_issues(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context
             f" left(replace(raw.\"{name}\", chr(31), ' '), 80) from bad join raw on raw.rowid = bad.id"
             f' where bad._row = 0 and bad."{name}__r" > 0'
         )
+    # Of a withdrawn person's row nothing is kept but that there was one, whatever else is wrong with it.
+    gone = f"(select id from issues where reason = {number_of('X_WITHDRAWN')})"
+    con.execute(f"delete from issues where id in {gone} and reason <> {number_of('X_WITHDRAWN')}")
+    con.execute(f"update issues set value = null where id in {gone}")

@@ -19,12 +19,14 @@ from etl.errors import EvenhandError, FileRefused
 from etl.filechecks import check_container, hash_file, refuse
 from etl.filerules import columns_of, refuse_by_share, suggestions
 from etl.home import Home
+from etl.key_mark import check_key_fingerprint, check_key_label, record_key
 from etl.profile import Profile, load_profile
 from etl.readers import disk_full, no_space, open_relation, reading_error
 from etl.reasons import REASON_CODES
 from etl.staging import stage
 from etl.store import open_store, scratch_dir
 from etl.summary import FileRecord, LoadSummary, ReasonCount
+from etl.tombstones import recall
 
 Progress = Callable[[str, int, int], None]
 # Staging, the write-ahead log and the checkpoint each hold the new rows once.
@@ -97,13 +99,18 @@ def _load_one(
     if known:
         return FileRecord(path.name, name, source.contract, "already loaded", code="D_FILE")
     check_disk(home, path)
-    context = Context(path, profile, source, way, now)
+    check_key_fingerprint(con, path)
+    gone = con.execute("select digest from core.tombstone").fetchall()
+    context = Context(path, profile, source, way, now, frozenset(code for (code,) in gone))
     staged = stage(con, path, source, way, open_relation(con, path, source, way, scratch_dir(home)))
+    if "person" in staged.fields:
+        check_key_label(con, path)
     findings = check_rows(con, staged, context)
     list_issues(con, staged, context)
     refuse_by_share(con, staged.rows, findings, path)
     find_duplicates(con, staged, path)
     accepted, aside = commit_file(con, staged, way.time_zone, (name, profile.profile, path.name, sha256))
+    record_key(con, path, now.date())
     reasons = tuple(
         ReasonCount(REASON_CODES[int(code)], str(column), int(rows)) for code, column, rows in columns_of(con)
     )
@@ -219,6 +226,7 @@ def load_files(
     present = now or dt.datetime.now(dt.UTC)
     try:
         with _target(home, dry_run=dry_run) as (con, target):
+            recall(home, con)
             for done, (path, name) in enumerate(pairs):
                 if progress is not None:
                     progress(path.name, done, len(pairs))

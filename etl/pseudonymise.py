@@ -5,7 +5,6 @@ refused file leaves nothing behind. Messages name file, column and row, never a 
 """
 
 import csv
-import json
 import os
 import re
 from collections import Counter
@@ -18,8 +17,9 @@ from typing import TextIO
 
 from etl.errors import FileRefused
 from etl.identifiers import Finding, header_findings, value_kind
+from etl.key_mark import key_mark, mark_text
 from etl.keys import Key
-from etl.pseudonym import PSEUDONYM, SCHEME, has_invisible, normalise, pseudonym
+from etl.pseudonym import PSEUDONYM, has_invisible, normalise, pseudonym
 
 _TEXT_SUFFIXES = {".csv", ".tsv", ".txt"}
 # An identifier of fewer signs turns up inside other numbers by chance.
@@ -54,22 +54,6 @@ class PseudonymiseSummary:
             f"{self.out}: {self.rows} rows, {self.persons} persons{empty}; "
             f"key {self.label}, fingerprint {self.fingerprint}"
         )
-
-
-def key_mark(file: Path) -> Path:
-    """Return the side file that tells which key made a file's pseudonyms.
-
-    Parameters
-    ----------
-    file : Path
-        A file of pseudonyms.
-
-    Returns
-    -------
-    Path
-        The same name with ``.key.json`` behind it.
-    """
-    return file.with_name(f"{file.name}.key.json")
 
 
 def pseudonymise(
@@ -276,5 +260,4 @@ def _beside(out: Path, encoding: str) -> Iterator[TextIO]:
 def _write_mark(out: Path, key: Key) -> None:
     """Write the side file last but before the rename: a file never stands there without it."""
     with _beside(key_mark(out), "utf-8") as mark:
-        json.dump({"scheme": SCHEME, "label": key.label, "fingerprint": key.fingerprint}, mark)
-        mark.write("\n")
+        mark.write(mark_text(key))

@@ -10,9 +10,10 @@ import pytest
 
 from dashboards.cli import app, main
 from etl.errors import FileRefused
+from etl.key_mark import key_mark
 from etl.keys import Key, create_key
 from etl.pseudonym import pseudonym
-from etl.pseudonymise import key_mark, pseudonymise
+from etl.pseudonymise import pseudonymise
 
 KEY = Key("k1", bytes(range(248, -1, -8)))
 HEADER = "Staff no,Task,Start,Strokes"
