@@ -2,6 +2,7 @@
 
 import csv
 import datetime as dt
+import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -142,3 +143,20 @@ def write_profile(folder: Path, text: str | None = None) -> Path:
 def load(folder: Path, files: Sequence[Path], profile: str | None = None, **more) -> LoadSummary:
     """Load files into the data home ``folder/home`` at a fixed present time."""
     return load_files(Home(folder / "home"), files, write_profile(folder, profile), now=NOW, **more)
+
+
+def home_before(contract: str, templates: Path, folder: Path) -> Path:
+    """Return a data home in which everything `contract` refers to is loaded, copied from a template."""
+    needed = [one for one in registers() if one != contract]
+    template = templates / f"before-{contract}"
+    if not template.exists():
+        tables = {name: rows for name, rows in registers().items() if name in needed}
+        load(template, write_all(template / "in", tables))
+    shutil.copytree(template / "home", folder / "home")
+    return folder
+
+
+def load_table(folder: Path, contract: str, rows: Sequence[Mapping[str, str]], **more) -> LoadSummary:
+    """Write one contract's rows and load them."""
+    (folder / "in").mkdir(exist_ok=True)
+    return load(folder, [write_csv(folder / "in" / f"{contract}.csv", rows)], **more)
