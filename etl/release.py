@@ -1,7 +1,6 @@
 """The release job: from the facts of one month to a frozen edition of protected group numbers."""
 
-import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
@@ -10,18 +9,20 @@ from pathlib import Path
 import duckdb
 
 from etl.errors import ReleaseRefused
-from etl.facts import build_facts, setting_values
 from etl.home import Home
 from etl.keys import release_key
+from etl.release_audit_case import Auditor
 from etl.release_calendar import Month, parse_month, refuse_period
+from etl.release_chain import open_release_file
 from etl.release_changes import published_reach
-from etl.release_checks import Auditor
+from etl.release_checks import CheckRow
 from etl.release_edition import edition_rows
+from etl.release_facts import ensure_facts
+from etl.release_gate import refuse_audits
 from etl.release_ledger import prepare
 from etl.release_publish import (
     EditionHead,
     clear_unfinished,
-    open_release_file,
     published_file,
     put_in_place,
     same_rows,
@@ -182,10 +183,11 @@ def make_releases(
         prepare(con, known.edition)
         tell("facts", 0, len(months) + 1)
         ensure_facts(con, rules)
+        audits = refuse_audits(con)
         made = []
         for number, month in enumerate(months, start=1):
             tell(str(month), number, len(months) + 1)
-            made.append(_publish(home, con, month, rules, note, auditor, moment))
+            made.append(_publish(home, con, month, rules, note, audits, auditor, moment))
         tell("done", len(months) + 1, len(months) + 1)
         return tuple(made)
 
@@ -202,47 +204,13 @@ def _published(home: Home) -> _Published:
     return _Published(file, edition, parse_month(period), published_reach(reach))
 
 
-def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
-    """Build the facts if what they rest on has changed.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, open for writing, private tables made.
-    settings : Settings
-        The institute's settings.
-
-    Returns
-    -------
-    bool
-        Whether they were built.
-    """
-    tables = ("people", "teams", "bouts", "strokes", "surveys", "instruments")
-    counts = ", ".join(f"(select count(*) from core.{table})" for table in tables)
-    state = con.execute(f"select {counts}").fetchall()
-    files = con.execute(
-        "select file_sha256, contract, content_checksum from core.file_ledger order by all"
-    ).fetchall()
-    text = repr((state, files, sorted(setting_values(settings).items())))
-    stamp = hashlib.sha256(text.encode()).hexdigest()
-    built = con.execute(
-        "select count(*) from information_schema.tables where table_schema = 'facts' "
-        "and table_catalog = current_database() and table_name in ('person_day', 'symptom', 'roster')"
-    ).fetchall()[0][0]
-    if built == 3 and con.execute("select stamp from release_private.facts_stamp").fetchall() == [(stamp,)]:
-        return False
-    build_facts(con, settings)
-    con.execute("delete from release_private.facts_stamp")
-    con.execute("insert into release_private.facts_stamp values (?)", [stamp])
-    return True
-
-
 def _publish(
     home: Home,
     con: duckdb.DuckDBPyConnection,
     month: Month,
     settings: Settings,
     note: str | None,
+    audits: Sequence[CheckRow],
     auditor: Auditor | None,
     moment: datetime,
 ) -> ReleaseSummary:
@@ -252,7 +220,7 @@ def _publish(
     temporary: Path | None = None
     con.execute("begin")
     try:
-        rows, cells, audit = edition_rows(job, known.reach, auditor)
+        rows, cells, audit = edition_rows(job, known.reach, audits, auditor)
         head = EditionHead(
             job.edition,
             str(month),

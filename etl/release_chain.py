@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import duckdb
 
 FIRST_LINK = "0" * 64
+STORAGE_VERSION = "v1.4.0"
 _HASH_COLUMN = "content_hash"
 
 
@@ -32,6 +34,34 @@ class ChainVerdict:
 
     def __str__(self) -> str:
         return self.sentence
+
+
+@contextmanager
+def open_release_file(path: Path, *, write: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a release file as the current database of a connection.
+
+    Parameters
+    ----------
+    path : Path
+        Release file; created if writing.
+    write : bool
+        Whether rows are added.
+
+    Yields
+    ------
+    duckdb.DuckDBPyConnection
+        Closed on leaving the block.
+    """
+    config = {"autoinstall_known_extensions": False, "autoload_known_extensions": False, "threads": 2}
+    con = duckdb.connect(":memory:", config=config)
+    try:
+        quoted = str(path).replace("'", "''")
+        mode = f"storage_version '{STORAGE_VERSION}'" if write else "read_only"
+        con.execute(f"attach '{quoted}' as release ({mode})")
+        con.execute("use release")
+        yield con
+    finally:
+        con.close()
 
 
 def canonical(value: object) -> str:
@@ -203,7 +233,7 @@ def verify(path: Path) -> ChainVerdict:
             False, 0, f"{file.name}: the bytes of the file are not those that were published."
         )
     try:
-        with duckdb.connect(str(file), read_only=True) as con:
+        with open_release_file(file) as con:
             verdict = _verify_chain(con, file.name)
     except duckdb.Error as error:
         first = str(error).splitlines()[0]

@@ -7,39 +7,16 @@ from dataclasses import dataclass
 import duckdb
 
 from etl.errors import ReleaseRefused
+from etl.release_audit_case import AuditCase, Auditor
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_rows import Row
 from etl.settings import PrivacySettings
-from models.audit_records import Ledger
 
 _WORD = re.compile(r"[A-Za-z0-9_.:-]{6,}")
 NOT_AUDITED = (
     "Not audited: no auditor has searched this edition for values of single people that could be worked "
     "out from all editions together. Floors, rounding and frozen editions stand; the proof is missing."
 )
-
-
-@dataclass(frozen=True)
-class AuditOutcome:
-    """What an auditor found.
-
-    Attributes
-    ----------
-    passed : bool
-        Whether no person's value and no hidden number can be worked out.
-    sentence : str
-        The finding in plain words.
-    detail : str or None
-        More for whoever wants it; shown to readers, so it names nobody.
-    """
-
-    passed: bool
-    sentence: str
-    detail: str | None = None
-
-
-Auditor = Callable[[Ledger, str], AuditOutcome]
-"""Takes the whole ledger, candidate included, and the period released; judges it."""
 
 
 @dataclass(frozen=True)
@@ -211,17 +188,15 @@ def check_identifiers(con: duckdb.DuckDBPyConnection, text: str, key: bytes) -> 
     )
 
 
-def run_auditor(auditor: Auditor | None, ledger: Callable[[], Ledger], period: str) -> CheckRow:
+def run_auditor(auditor: Auditor | None, case: Callable[[], AuditCase]) -> CheckRow:
     """Let the auditor judge the whole ledger.
 
     Parameters
     ----------
     auditor : callable or None
         The auditor.
-    ledger : callable
+    case : callable
         Gives the ledger, candidate included.
-    period : str
-        Month released.
 
     Returns
     -------
@@ -230,7 +205,7 @@ def run_auditor(auditor: Auditor | None, ledger: Callable[[], Ledger], period: s
     """
     if auditor is None:
         return CheckRow("auditor", None, NOT_AUDITED)
-    outcome = auditor(ledger(), period)
+    outcome = auditor(case())
     return CheckRow("auditor", outcome.passed, outcome.sentence, outcome.detail)
 
 

@@ -1,10 +1,12 @@
 """All rows of one edition: gates first, then the numbers, then the checks on them."""
 
+from collections.abc import Sequence
+
 from etl.errors import ReleaseRefused
+from etl.release_audit_case import Auditor, audit_case
 from etl.release_calendar import Month
 from etl.release_changes import change_rows, reach_rows
 from etl.release_checks import (
-    Auditor,
     CheckRow,
     check_cells,
     check_exposure,
@@ -12,7 +14,7 @@ from etl.release_checks import (
     run_auditor,
 )
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
-from etl.release_gate import refuse_audits, refuse_empty, refuse_units
+from etl.release_gate import refuse_empty, refuse_units
 from etl.release_health import (
     TOO_SMALL,
     WITHHELD,
@@ -29,7 +31,6 @@ from etl.release_ledger import (
     check_key,
     give_tokens,
     published_counts,
-    read_ledger,
     refuse_dropped_people,
 )
 from etl.release_parts import part_rows
@@ -41,7 +42,7 @@ from etl.sqlfiles import sql
 
 
 def edition_rows(
-    job: Job, reach: frozenset[tuple[str, bool]], auditor: Auditor | None
+    job: Job, reach: frozenset[tuple[str, bool]], audits: Sequence[CheckRow], auditor: Auditor | None
 ) -> tuple[Rows, list[HealthCell], CheckRow]:
     """Make every row of an edition, with its ledger written in the open transaction.
 
@@ -51,6 +52,8 @@ def edition_rows(
         Edition in the making.
     reach : frozenset
         Changes that earlier editions stated; see `etl.release_changes.published_reach`.
+    audits : sequence of CheckRow
+        What the audits of the store found.
     auditor : callable or None
         Judges the ledger, this edition included.
 
@@ -70,7 +73,6 @@ def edition_rows(
     con.execute(sql("release/010_place"))
     give_tokens(con)
     refuse_units(con, month, privacy)
-    audits = refuse_audits(con)
     rosters = _rosters(job, month)
     earlier = {
         str(m): {t for _, _, group in _rosters(job, m) for t in group} for m in month.quarter_months()[:-1]
@@ -120,12 +122,12 @@ def _audited_cells(
     writer = LedgerWriter(job.con, job.edition)
     cells = health_cells(job)
     writer.write(cells, rosters, answered, str(job.month))
-    first = run_auditor(auditor, lambda: read_ledger(job.con), str(job.month))
+    first = run_auditor(auditor, lambda: audit_case(job))
     if first.passed is not False:
         return cells, first, TOO_SMALL
     cells = withhold_teams(cells)
     writer.write(cells, rosters, answered, str(job.month))
-    second = run_auditor(auditor, lambda: read_ledger(job.con), str(job.month))
+    second = run_auditor(auditor, lambda: audit_case(job))
     if second.passed is False:
         raise ReleaseRefused(
             f"The auditor objects also without the teams' numbers: {second.sentence}",

@@ -2,6 +2,7 @@
 
 import duckdb
 
+from etl.audits import run_audits
 from etl.errors import ReleaseRefused
 from etl.release_calendar import Month
 from etl.release_checks import CheckRow
@@ -78,7 +79,7 @@ def refuse_units(con: duckdb.DuckDBPyConnection, month: Month, privacy: PrivacyS
         raise ReleaseRefused(
             f"Cluster {small[0][0]} has {small[0][1]} people, fewer than {privacy.cluster_floor}",
             f"teams, {month}",
-            "Join it with another cluster in the teams file; within a year, join the whole cluster at its end.",
+            "Join it with another cluster in the teams file, from the start of a calendar year.",
         )
 
 
@@ -100,4 +101,14 @@ def refuse_audits(con: duckdb.DuckDBPyConnection) -> list[CheckRow]:
     ReleaseRefused
         If a finding stops the release.
     """
-    return []
+    findings = [finding for finding in run_audits(con) if finding.offenders]
+    for finding in findings:
+        if finding.stops:
+            raise ReleaseRefused(
+                f"{finding.offenders} {finding.meaning}", f"audit {finding.name}", finding.remedy
+            )
+    informs = [
+        CheckRow("store", True, f"{finding.offenders} {finding.meaning}.", finding.name)
+        for finding in findings
+    ]
+    return informs or [CheckRow("store", True, "The audits of the store found nothing.")]

@@ -11,7 +11,6 @@ from etl.errors import ReleaseRefused
 from etl.keys import SecretKey
 from etl.release_calendar import Month
 from etl.sqlfiles import sql
-from models.audit_records import HiddenGroup, Ledger, PublishedCell
 
 MONTH_KIND = "discomfort/month"
 QUARTER_KIND = "discomfort/quarter"
@@ -282,49 +281,3 @@ def refuse_dropped_people(con: duckdb.DuckDBPyConnection, month: Month, rosters:
                 "Load a people file that closes their spells with a leaving date; for a withdrawal use "
                 "'evenhand withdraw'.",
             )
-
-
-def read_ledger(con: duckdb.DuckDBPyConnection) -> Ledger:
-    """Read everything published so far the way the auditor takes it.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store.
-
-    Returns
-    -------
-    Ledger
-        Published and hidden health cells with their contributors, and who answered when.
-    """
-    sets = {
-        name: tuple(tokens)
-        for name, tokens in con.execute(
-            "select set_id, tokens from release_private.contributor_set"
-        ).fetchall()
-    }
-    rows = con.execute(
-        "select kind, unit, period, region, set_id, base, published from release_private.ledger "
-        "order by edition, kind, region, unit"
-    ).fetchall()
-    shown = tuple(
-        PublishedCell(period, unit, region, sets[name], published, base, kind)
-        for kind, unit, period, region, name, base, published in rows
-        if published is not None
-    )
-    hidden = tuple(
-        HiddenGroup(period, unit, region, sets[name])
-        for _, unit, period, region, name, _, published in rows
-        if published is None
-    )
-    months: dict[str, dict[str, set[str]]] = {}
-    for period, region, name in con.execute(
-        "select period, region, set_id from release_private.answered order by period, region"
-    ).fetchall():
-        for token in sets[name]:
-            months.setdefault(region, {}).setdefault(token, set()).add(period)
-    answered = {
-        region: {token: tuple(sorted(periods)) for token, periods in people.items()}
-        for region, people in months.items()
-    }
-    return Ledger(shown, answered, hidden)

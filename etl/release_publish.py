@@ -1,8 +1,7 @@
 """Write an edition beside the published one, and put it in its place in one step."""
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,11 +12,18 @@ import pyarrow as pa
 
 from etl.errors import ReleaseRefused
 from etl.home import Home
-from etl.release_chain import FIRST_LINK, canonical, digest_path, edition_hash, file_digest, tables_of
+from etl.release_chain import (
+    FIRST_LINK,
+    canonical,
+    digest_path,
+    edition_hash,
+    file_digest,
+    open_release_file,
+    tables_of,
+)
 from etl.release_rows import Row
 from etl.sqlfiles import sql
 
-STORAGE_VERSION = "v1.4.0"
 KEPT_FILES = 3
 _TEMPORARY = ".tmp-"
 
@@ -108,34 +114,6 @@ def clear_unfinished(home: Home) -> None:
     home.release_dir.mkdir(parents=True, exist_ok=True)
     for path in home.release_dir.glob(f"{_TEMPORARY}*"):
         path.unlink()
-
-
-@contextmanager
-def open_release_file(path: Path, *, write: bool = False) -> Iterator[duckdb.DuckDBPyConnection]:
-    """Open a release file as the current database of a connection.
-
-    Parameters
-    ----------
-    path : Path
-        Release file; created if writing.
-    write : bool
-        Whether rows are added.
-
-    Yields
-    ------
-    duckdb.DuckDBPyConnection
-        Closed on leaving the block.
-    """
-    config = {"autoinstall_known_extensions": False, "autoload_known_extensions": False, "threads": 2}
-    con = duckdb.connect(":memory:", config=config)
-    try:
-        quoted = str(path).replace("'", "''")
-        mode = f"storage_version '{STORAGE_VERSION}'" if write else "read_only"
-        con.execute(f"attach '{quoted}' as release ({mode})")
-        con.execute("use release")
-        yield con
-    finally:
-        con.close()
 
 
 def write_edition(

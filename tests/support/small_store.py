@@ -173,8 +173,9 @@ def _insert(con: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame, fil
     con.execute(f"insert into core.{table} by name select * from incoming")
     con.unregister("incoming")
     con.execute(
-        "insert into core.file_ledger by name select ? as file_id, ? as contract, ? as source, 'test' as profile, "
-        "? as file_name, ? as file_sha256, ? as rows_in, ? as rows_accepted, 0 as rows_set_aside, "
+        "insert into core.file_ledger by name select ? as file_id, ? as contract, ? as source, "
+        "'test' as profile, ? as file_name, ? as file_sha256, ? as rows_in, ? as rows_accepted, "
+        "0 as rows_set_aside, "
         "? as content_checksum, timestamp '2026-06-01' as loaded_at",
         [file_id, table, table, f"{table}.csv", f"{table}-{file_id}", len(frame), len(frame), str(file_id)],
     )

@@ -1,0 +1,43 @@
+"""Facts as fresh as the files loaded: built before a release only where something changed."""
+
+import hashlib
+
+import duckdb
+
+from etl.facts import build_facts, setting_values
+from etl.settings import Settings
+
+
+def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
+    """Build the facts if what they rest on has changed.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, open for writing, private tables made.
+    settings : Settings
+        The institute's settings.
+
+    Returns
+    -------
+    bool
+        Whether they were built.
+    """
+    tables = ("people", "teams", "bouts", "strokes", "surveys", "instruments")
+    counts = ", ".join(f"(select count(*) from core.{table})" for table in tables)
+    state = con.execute(f"select {counts}").fetchall()
+    files = con.execute(
+        "select file_sha256, contract, content_checksum from core.file_ledger order by all"
+    ).fetchall()
+    text = repr((state, files, sorted(setting_values(settings).items())))
+    stamp = hashlib.sha256(text.encode()).hexdigest()
+    built = con.execute(
+        "select count(*) from information_schema.tables where table_schema = 'facts' "
+        "and table_catalog = current_database() and table_name in ('person_day', 'symptom', 'roster')"
+    ).fetchall()[0][0]
+    if built == 3 and con.execute("select stamp from release_private.facts_stamp").fetchall() == [(stamp,)]:
+        return False
+    build_facts(con, settings)
+    con.execute("delete from release_private.facts_stamp")
+    con.execute("insert into release_private.facts_stamp values (?)", [stamp])
+    return True
