@@ -28,6 +28,7 @@ app.add_typer(cli_release.app, name="release")
 app.command("open")(cli_open.open_rooms)
 app.command("pseudonymise")(cli_pseudonym.pseudonymise)
 app.command("withdraw")(cli_withdraw.withdraw)
+app.command("retain")(cli_withdraw.retain)
 
 
 def main() -> None:

@@ -41,8 +41,7 @@ def demo(
     """
     place = home_of(home or default_root() / "demo")
     _clear_earlier_demo(place)
-    with progress_bar() as progress:
-        run_demo(place, scale.value, seed, progress)
+    run_demo(place, scale.value, seed, progress_bar)
     say(f"Demo data and releases are in {place.root}")
     if open_after:
         from dashboards.serve import serve
@@ -86,7 +85,10 @@ def run_demo(place: Home, scale: str, seed: int, progress: Progress) -> None:
 
     raw = place.root / "raw"
     made = generator.generate(raw, seed=seed, scale=scale, progress=progress)
-    place.settings_file.write_text(f'institute = "{made.institute}"\n', encoding="utf-8")
+    # The invented history is longer than the default retention, so that every month can be looked into.
+    place.settings_file.write_text(
+        f'institute = "{made.institute}"\n[retention]\nperson_months = 40\n', encoding="utf-8"
+    )
     for profile, pairs in groupby(generator.files(raw), key=lambda pair: pair[1]):
         summary = load_files(place, [path for path, _ in pairs], profile, progress=progress)
         say(str(summary))

@@ -41,3 +41,18 @@ def withdraw(
     say(str(summary) if summary else "No withdrawn person is in the person store.")
     if summary and not summary.complete:
         raise typer.Exit(code=1)
+
+
+def retain(
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only count what would be removed.")] = False,
+    home: HomeOption = None,
+) -> None:
+    """Remove person-level rows older than the institute keeps them (setting retention.person_months).
+
+    Example: evenhand retain --dry-run
+    """
+    from etl.retain import retain as apply
+
+    with progress_bar() as progress:
+        summary = apply(home_of(home), dry_run=dry_run, progress=progress)
+    say(str(summary))

@@ -1,9 +1,11 @@
 """Where persons stand in the store: which tables, how many rows, and what a copy without them keeps."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import duckdb
 
+from etl.bytesearch import holds
 from etl.errors import EvenhandError
 from etl.rebuild import Keep
 
@@ -167,7 +169,7 @@ def refuse_leftovers(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique
     for schema, table, column in columns:
         value = f'"{column}"::varchar'
         if con.execute(
-            f"select 1 from {schema}.{table} where {_names(value)} limit 1", _named(gone, unique)
+            f"select 1 from {schema}.{table} where {names_sql(value)} limit 1", _named(gone, unique)
         ).fetchall():
             raise EvenhandError(
                 f"Column {column} of {schema}.{table} would still hold the pseudonym",
@@ -176,16 +178,69 @@ def refuse_leftovers(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique
             )
 
 
+def refuse_bytes(fresh: Path, needles: Sequence[bytes]) -> None:
+    """Refuse a rebuilt store in which a pseudonym's bytes are found.
+
+    Parameters
+    ----------
+    fresh : Path
+        The rebuilt, closed file.
+    needles : sequence of bytes
+        Pseudonyms.
+
+    Raises
+    ------
+    EvenhandError
+        If one is found; the store is unchanged then.
+    """
+    if holds(fresh, needles):
+        raise EvenhandError(
+            "The rebuilt store would still hold the pseudonym",
+            "person store",
+            "The store is unchanged. This is a fault: please report it.",
+        )
+
+
+def has_facts(con: duckdb.DuckDBPyConnection) -> bool:
+    """Tell whether facts were built in the store.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, as the current database.
+
+    Returns
+    -------
+    bool
+        True if schema ``facts`` has a table.
+    """
+    found = con.execute(
+        "select 1 from duckdb_tables() where schema_name = 'facts' and database_name = current_database()"
+    ).fetchall()
+    return bool(found)
+
+
 def _named(gone: Sequence[str], unique: Sequence[str]) -> dict[str, object]:
     return {"gone": list(gone), "unique": list(unique)}
 
 
-def _names(value: str) -> str:
-    """Return SQL that tells whether a text names one of the persons."""
+def names_sql(value: str) -> str:
+    """Return SQL that tells whether a text names one of some persons.
+
+    Parameters
+    ----------
+    value : str
+        SQL of the text.
+
+    Returns
+    -------
+    str
+        A condition with the parameters ``$gone`` (persons) and ``$unique`` (those from `sought`).
+    """
     inside = f"len(list_filter($unique, lambda one: contains({value}, one))) > 0"
     return f"(list_contains($gone, trim({value})) or {inside})"
 
 
 def _aside(database: str = "") -> str:
-    named = f"select file_id, row_number from {database}core.set_aside where {_names('value')}"
+    named = f"select file_id, row_number from {database}core.set_aside where {names_sql('value')}"
     return f"(file_id, row_number) in ({named})"

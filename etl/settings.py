@@ -44,6 +44,18 @@ class SymptomSettings(_Frozen):
     case_score: int = Field(default=4, ge=1, le=10)
 
 
+class RetentionSettings(_Frozen):
+    """How long person-level rows are kept; `evenhand retain` applies it.
+
+    Two years and the current month carry the comparison with the same month a year before, and an
+    evaluation with a year on either side; storage limitation asks for no more than that. Fewer than 15
+    months would break the yearly comparison of a quarter.
+    """
+
+    person_months: int = Field(default=24, ge=15, le=120)
+    delivered_days: int = Field(default=90, ge=30, le=90)
+
+
 class Settings(_Frozen):
     """All settings of one institute."""
 
@@ -51,6 +63,7 @@ class Settings(_Frozen):
     privacy: PrivacySettings = PrivacySettings()
     exposure: ExposureSettings = ExposureSettings()
     symptoms: SymptomSettings = SymptomSettings()
+    retention: RetentionSettings = RetentionSettings()
 
 
 def load_settings(path: Path) -> Settings:

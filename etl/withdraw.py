@@ -9,7 +9,6 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
-from pathlib import Path
 
 import duckdb
 
@@ -17,7 +16,16 @@ from etl.bytesearch import files_holding, holds
 from etl.errors import EvenhandError
 from etl.facts import build_facts
 from etl.home import Home
-from etl.person_rows import count_rows, count_values, keeps_without, persons, refuse_leftovers, sought
+from etl.person_rows import (
+    count_rows,
+    count_values,
+    has_facts,
+    keeps_without,
+    persons,
+    refuse_bytes,
+    refuse_leftovers,
+    sought,
+)
 from etl.rebuild import rebuild
 from etl.settings import load_settings
 from etl.store import open_store
@@ -151,45 +159,3 @@ def _take_out(
         left_in=left,
         delivered=tuple(path for path in everywhere if path not in left),
     )
-
-
-def refuse_bytes(fresh: Path, needles: Sequence[bytes]) -> None:
-    """Refuse a rebuilt store in which a pseudonym's bytes are found.
-
-    Parameters
-    ----------
-    fresh : Path
-        The rebuilt, closed file.
-    needles : sequence of bytes
-        Pseudonyms.
-
-    Raises
-    ------
-    EvenhandError
-        If one is found; the store is unchanged then.
-    """
-    if holds(fresh, needles):
-        raise EvenhandError(
-            "The rebuilt store would still hold the pseudonym",
-            "person store",
-            "The store is unchanged. This is a fault: please report it.",
-        )
-
-
-def has_facts(con: duckdb.DuckDBPyConnection) -> bool:
-    """Tell whether facts were built in the store.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, as the current database.
-
-    Returns
-    -------
-    bool
-        True if schema ``facts`` has a table.
-    """
-    found = con.execute(
-        "select 1 from duckdb_tables() where schema_name = 'facts' and database_name = current_database()"
-    ).fetchall()
-    return bool(found)
