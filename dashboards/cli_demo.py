@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from dashboards.cli_options import PortOption, home_of
-from dashboards.cli_progress import Progress, progress_bar, say
+from dashboards.cli_progress import ProgressBar, progress_bar, say
 from etl.errors import EvenhandError
 from etl.home import Home, default_root
 
@@ -65,7 +65,7 @@ def _clear_earlier_demo(place: Home) -> None:
     (place.root / MARK).write_text("This folder may be overwritten by 'evenhand demo'.\n", encoding="utf-8")
 
 
-def run_demo(place: Home, scale: str, seed: int, progress: Progress) -> None:
+def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
     """Generate, load and release the invented institute.
 
     Parameters
@@ -76,23 +76,26 @@ def run_demo(place: Home, scale: str, seed: int, progress: Progress) -> None:
         Size of the institute.
     seed : int
         Seed of the generator.
-    progress : Callable[[str, int, int], None]
-        Called with a label, the steps done and the steps in all.
+    bar : Callable[[str], AbstractContextManager[Progress]]
+        Opens a progress bar for a phase.
     """
     from demo_data import generate as generator
     from etl.load import load_files
     from etl.release import make_releases
 
     raw = place.root / "raw"
-    made = generator.generate(raw, seed=seed, scale=scale, progress=progress)
+    with bar("Inventing the institute") as progress:
+        made = generator.generate(raw, seed=seed, scale=scale, progress=progress)
     # The invented history is longer than the default retention, so that every month can be looked into.
     place.settings_file.write_text(
         f'institute = "{made.institute}"\n[retention]\nperson_months = 40\n', encoding="utf-8"
     )
     for profile, pairs in groupby(generator.files(raw), key=lambda pair: pair[1]):
-        summary = load_files(place, [path for path, _ in pairs], profile, progress=progress)
+        with bar(f"Loading with profile {profile.stem}") as progress:
+            summary = load_files(place, [path for path, _ in pairs], profile, progress=progress)
         say(str(summary))
         if summary.refused:
             raise EvenhandError("A demo file was refused", str(profile), "This is a fault: please report it.")
-    summaries = make_releases(place, made.first_month, made.last_month, progress=progress)
+    with bar("Releasing month by month") as progress:
+        summaries = make_releases(place, made.first_month, made.last_month, progress=progress)
     say(str(summaries[-1]))

@@ -7,6 +7,7 @@ import typer
 
 from dashboards.cli_options import HomeOption, home_of
 from dashboards.cli_progress import progress_bar, say
+from etl.errors import EvenhandError
 
 
 def load(
@@ -24,7 +25,7 @@ def load(
     """
     from etl.load import load_files
 
-    with progress_bar() as progress:
+    with progress_bar("Loading") as progress:
         summary = load_files(home_of(home), files, profile, source=source, dry_run=dry_run, progress=progress)
     say(str(summary))
     if summary.refused:
@@ -42,7 +43,9 @@ def facts(home: HomeOption = None) -> None:
     from etl.store import open_store
 
     place = home_of(home)
-    with progress_bar() as progress, open_store(place, write=True) as con:
+    if not place.person_db.exists():
+        raise EvenhandError("Nothing is loaded yet", str(place.person_db), "Run 'evenhand load' first.")
+    with progress_bar("Facts") as progress, open_store(place, write=True) as con:
         built = build_facts(con, load_settings(place.settings_file), progress)
         findings = run_audits(con)
     say(str(built))

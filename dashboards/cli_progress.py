@@ -1,36 +1,47 @@
 """Progress and messages on the terminal, kept apart from the commands."""
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 
 import typer
 
 Progress = Callable[[str, int, int], None]
+ProgressBar = Callable[[str], AbstractContextManager[Progress]]
 
 
 @contextmanager
-def progress_bar() -> Iterator[Progress]:
-    """Show one bar a label while a long step runs.
+def progress_bar(phase: str) -> Iterator[Progress]:
+    """Show one bar while a long step runs; the step at work is named behind it.
+
+    Parameters
+    ----------
+    phase : str
+        What the command is doing, such as "Loading".
 
     Yields
     ------
     Callable[[str, int, int], None]
-        Call it with a label, the steps done and the steps in all.
+        Call it with the step's name, the steps done and the steps in all.
     """
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
     from rich.progress import Progress as RichProgress
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(bar_width=24),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("{task.fields[step]}"),
+    )
     with RichProgress(*columns, console=Console(stderr=True)) as bars:
-        tasks: dict[str, int] = {}
+        task = bars.add_task(phase, total=None, step="")
 
-        def report(label: str, done: int, total: int) -> None:
-            if label not in tasks:
-                tasks[label] = bars.add_task(label, total=total)
-            bars.update(tasks[label], completed=done, total=total)  # type: ignore[arg-type]
+        def report(step: str, done: int, total: int) -> None:
+            bars.update(task, completed=done, total=total, step=step)
 
         yield report
+        bars.update(task, step="")
 
 
 def say(line: str) -> None:
@@ -42,3 +53,19 @@ def say(line: str) -> None:
         The text.
     """
     typer.echo(line)
+
+
+def no_bar(phase: str) -> AbstractContextManager[Progress]:
+    """Stand in for :func:`progress_bar` where nobody watches, as in tests.
+
+    Parameters
+    ----------
+    phase : str
+        Not shown.
+
+    Returns
+    -------
+    AbstractContextManager
+        Yields a callable that ignores what it is told.
+    """
+    return nullcontext(lambda step, done, total: None)

@@ -36,7 +36,7 @@ def release(
         raise EvenhandError("No period named", "evenhand release", "Name a month: --period 2026-10.")
     from etl.release import make_releases
 
-    with progress_bar() as progress:
+    with progress_bar("Releasing") as progress:
         summaries = make_releases(home_of(home), first or period, period, progress=progress, note=note)
     for summary in summaries:
         say(str(summary))
@@ -85,8 +85,12 @@ def verify(home: HomeOption = None) -> None:
     Example: evenhand release verify
     """
     from etl.release_chain import verify as verify_chain
+    from etl.release_door import open_release
 
+    open_release(home_of(home))  # Says what to do where nothing is published yet.
     verdict = verify_chain(home_of(home).current_release)
-    say(str(verdict))
     if not verdict.intact:
-        raise typer.Exit(code=1)
+        raise EvenhandError(
+            str(verdict), "evenhand release verify", "Restore the release folder from a backup."
+        )
+    say(str(verdict))

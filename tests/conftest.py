@@ -12,9 +12,10 @@ from etl.home import Home
 def demo_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
     """Return a data home with the small demo, generated, loaded and released once a test process."""
     from dashboards.cli_demo import run_demo
+    from dashboards.cli_progress import no_bar
 
     place = Home(tmp_path_factory.mktemp("demo"))
-    run_demo(place, "small", 20261, lambda label, done, total: None)
+    run_demo(place, "small", 20261, no_bar)
     return place
 
 

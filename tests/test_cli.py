@@ -53,7 +53,7 @@ def test_every_command_has_help_with_an_example(path: tuple[str, ...]) -> None:
     ("arguments", "words"),
     [
         (("load", "nowhere.csv", "--profile", "nowhere.toml"), "nowhere.toml"),
-        (("release", "--period", "2026-10"), "evenhand load"),
+        (("release", "--period", "2026-10"), "Load"),
         (("release", "--period", "October"), "October"),
         (("release",), "--period"),
         (("release", "list"), "evenhand release"),
