@@ -49,6 +49,13 @@ def test_adherence_of_a_worked_day() -> None:
     assert (found.spells_over_guide, found.spells_over_an_hour) == (2, 0)
 
 
+def test_rests_of_three_to_five_minutes_are_micro_breaks_both_ends_included() -> None:
+    # Gaps of 2.5, 3, 5 and 5.5 min between bouts of 10 min.
+    starts = np.array([0, 12.5, 25.5, 40.5, 56])
+    found = micro_break_adherence(starts, starts + 10)
+    assert (found.micro_rests, found.long_rests) == (2, 1)
+
+
 def test_keeping_to_the_rule_is_full_adherence() -> None:
     starts = np.arange(0, 240, 24.0)
     found = micro_break_adherence(starts, starts + 20)

@@ -67,6 +67,12 @@ def test_weak_end_rises_with_the_share_of_men_and_with_the_percentile() -> None:
     assert (np.diff(strength_percentile(np.linspace(0.001, 0.999, 200), 0.6)) > 0).all()
 
 
+def test_either_sex_may_be_the_weaker_in_the_norms_used() -> None:
+    women, men = THUMB_PUSH["F"], THUMB_PUSH["M"]
+    swapped = strength_percentile([0.05, 0.5], 0.7, women=men, men=women)
+    assert swapped == pytest.approx(strength_percentile([0.05, 0.5], 0.3))
+
+
 def test_percent_of_maximum_does_not_know_the_unit() -> None:
     # 2 kgf against 7 kgf, 29 %: under the 30 % that may be kept up (common practice, no source).
     assert (
