@@ -1,7 +1,7 @@
 """Every reason code: what it means to a reader, and what to do about it.
 
-Codes that start with ``E_`` are errors, ``D_`` are duplicates that lose nothing. ``row`` codes set a row
-aside, ``file`` codes refuse a file; some do both, by share.
+Codes that start with ``E_`` are errors, ``D_`` duplicates that lose nothing, ``W_`` warnings that keep the
+row, ``X_`` rows taken out on purpose. Some set a row aside, some refuse a file, some do both by share.
 """
 
 from dataclasses import dataclass
@@ -56,6 +56,9 @@ REASONS: dict[str, Reason] = {
     "E_NOTDATA": Reason("a header, total or blank line among the data", "Export data rows only."),
     "E_NUMBER": Reason("text where a number should be", "Correct the cell, or declare it as missing."),
     "E_ORDER": Reason("two fields of a row that contradict each other", "Correct the row."),
+    "E_OVERLAP": Reason(
+        "a bout that lies within another one of the same person", "Check the two loggers; it counts once."
+    ),
     "E_PERSON": Reason("a person who is not in the people register", "Load the people file first."),
     "E_PII": Reason("something that identifies a person", "Leave that column out and send pseudonyms only."),
     "E_PROFILE": Reason("a profile that is not understood", "Correct the key named."),
@@ -68,6 +71,7 @@ REASONS: dict[str, Reason] = {
     "E_TEXT": Reason("text that is too long or holds markup", "Shorten it to plain words."),
     "E_UNIT": Reason("a unit that is not known or cannot be right", "Correct it in the file or profile."),
     "E_XLSX": Reason("a workbook with parts that are not accepted", "Save one plain sheet as .xlsx or .csv."),
+    "W_CLIP": Reason("a bout that began before the last one ended", "Check the clock; it counts once."),
     "X_WITHDRAWN": Reason("a person who withdrew", "Leave the person out of later exports."),
 }  # fmt: skip
 
