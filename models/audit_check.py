@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from models.audit_records import STABLE, Key, PublishedCell, Witness, World, months_of
+from models.audit_periods import months_of
+from models.audit_records import STABLE, HiddenGroup, Key, PublishedCell, Witness, World
 
 
 def published_for(count: int, n: int, base: int, threshold: int) -> int:
@@ -116,6 +117,32 @@ def witnesses_holding(
         seen = [max((worlds[w].values[i] for i in places), default=-1) for w in (witness.zero, witness.one)]
         holding.append(seen == [0, 1] and sound[witness.zero] and sound[witness.one])
     return holding
+
+
+def hidden_count(
+    world: World, group: HiddenGroup, answered: Mapping[str, tuple[str, ...]], known: Mapping[Key, int]
+) -> int:
+    """Count of a withheld group in a world.
+
+    Parameters
+    ----------
+    world : World
+        The world; must have a value for everybody in the group.
+    group : HiddenGroup
+        Who and when.
+    answered : mapping of str to tuple of str
+        Months each person answered.
+    known : mapping of (str, str) to int
+        What colluders told.
+
+    Returns
+    -------
+    int
+        People with a yes.
+    """
+    value = dict(zip(world.keys, world.values, strict=True))
+    cell = PublishedCell(group.period, group.unit, group.region, group.contributors, 0, 1)
+    return sum(_answer(token, cell, value, answered, known) for token in group.contributors)
 
 
 def _answer(

@@ -6,61 +6,17 @@ number. A person's value is *determined* when every world agrees on it.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from models.audit_periods import months_of
+
 STABLE = ""
 """Period label of a value that an attacker takes to be the same in every month."""
 
-_PERIOD = re.compile(r"^(\d{4})-(?:(0[1-9]|1[0-2])|Q([1-4]))$")
-
 Key = tuple[str, str]
 """(person token, month); the month is `STABLE` where answers are taken not to change."""
-
-
-def months_of(period: str) -> tuple[str, ...]:
-    """List the months a period covers.
-
-    Parameters
-    ----------
-    period : str
-        ``2026-10`` (month), ``2026-Q3`` (quarter) or ``2026-02..2026-04`` (any run of months; nothing the
-        project publishes, but what an unsafe release might).
-
-    Returns
-    -------
-    tuple of str
-        Months as ``YYYY-MM``, in order.
-
-    Raises
-    ------
-    ValueError
-        If the period has none of these forms.
-    """
-    first, _, last = period.partition("..")
-    if last:
-        (a,), (b,) = months_of(first), months_of(last)
-        start, end = _ordinal(a), _ordinal(b)
-        return tuple(_month(i) for i in range(start, end + 1))
-    match = _PERIOD.match(period)
-    if match is None:
-        raise ValueError(
-            f"period {period!r} is not a month (2026-10), a quarter (2026-Q3) or a run of months"
-        )
-    year, month, quarter = match.groups()
-    if month:
-        return (period,)
-    return tuple(f"{year}-{3 * int(quarter) - 2 + i:02d}" for i in range(3))
-
-
-def _ordinal(month: str) -> int:
-    return int(month[:4]) * 12 + int(month[5:]) - 1
-
-
-def _month(ordinal: int) -> str:
-    return f"{ordinal // 12:04d}-{ordinal % 12 + 1:02d}"
 
 
 @dataclass(frozen=True)
@@ -241,18 +197,21 @@ class Finding:
 
 @dataclass(frozen=True)
 class PartVerdict:
-    """Verdict on one region and run of months.
+    """Verdict on one region.
 
     Parameters
     ----------
     region : str
         Body region.
-    months : tuple of str
-        First and last month.
     values : int
         Person-values looked at.
     findings : tuple of Finding
         Empty when every value is open.
+    misled : tuple of Finding
+        Values the attacker would take for determined, wrongly, because answers did change after all. Nothing
+        is disclosed by them.
+    refuted : bool
+        The published numbers contradict what the attacker takes for granted: no world at all.
     witnesses : tuple of Witness
         One pair of worlds for every open value.
     worlds : tuple of World
@@ -262,10 +221,11 @@ class PartVerdict:
     """
 
     region: str
-    months: tuple[str, str]
     values: int
-    findings: tuple[Finding, ...]
-    witnesses: tuple[Witness, ...]
+    findings: tuple[Finding, ...] = ()
+    misled: tuple[Finding, ...] = ()
+    refuted: bool = False
+    witnesses: tuple[Witness, ...] = ()
     worlds: tuple[World, ...] = field(repr=False, default=())
     solves: int = 0
 
@@ -288,18 +248,25 @@ class AuditVerdict:
         return sum(part.values for part in self.parts)
 
     @property
+    def refuted(self) -> tuple[str, ...]:
+        """Regions whose published numbers contradict what the attacker takes for granted."""
+        return tuple(part.region for part in self.parts if part.refuted)
+
+    @property
     def passed(self) -> bool:
         """True only when nothing is determined or undecided and every value has its two worlds."""
-        return not self.findings and all(len(p.witnesses) == p.values for p in self.parts)
+        return not self.findings and all(len(p.witnesses) + len(p.misled) == p.values for p in self.parts)
 
     @property
     def sentence(self) -> str:
         """The verdict in plain words."""
         undecided = sum(f.value is None for f in self.findings)
-        known = len(self.findings) - undecided
-        result = (
-            f"all {self.values} values stay open"
-            if self.passed
-            else f"{known} values can be worked out and {undecided} could not be decided in time"
-        )
+        if self.passed:
+            open_values = sum(len(part.witnesses) for part in self.parts)
+            result = f"all {open_values} values stay open"
+        else:
+            known = len(self.findings) - undecided
+            result = f"{known} values can be worked out and {undecided} could not be decided in time"
+        if self.refuted:
+            result += f"; the numbers of {len(self.refuted)} regions show that the assumption is wrong there"
         return f"Attacker ({self.attacker.words}): {result}."

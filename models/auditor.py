@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 
+from models.audit_periods import months_of
 from models.audit_records import (
     STABLE,
     Attacker,
@@ -21,12 +22,12 @@ from models.audit_records import (
     PartVerdict,
     PublishedCell,
     Truth,
-    months_of,
 )
+from models.auditor_gallery import Effort
 from models.auditor_model import build_unknowns, known_answers
-from models.auditor_part import Effort, audit_part, find_start
+from models.auditor_part import audit_part
+from models.auditor_prover import find_start
 from models.auditor_solve import Outcome
-from models.auditor_walk import Walker
 
 Progress = Callable[[str, int, int], None]
 
@@ -75,7 +76,7 @@ def audit(
         if progress is not None:
             progress(region, done, len(regions))
         auditor = RegionAuditor(ledger, region, attacker, rng, (truth or {}).get(region), effort)
-        parts += auditor.run(fresh)
+        parts.append(auditor.run(fresh))
     if progress is not None:
         progress("", len(regions), len(regions))
     return AuditVerdict(attacker, tuple(parts))
@@ -111,16 +112,11 @@ class RegionAuditor:
     ) -> None:
         self.region, self.attacker, self.rng, self.effort = region, attacker, rng, effort
         self.cells = tuple(c for c in ledger.cells if c.region == region)
-        self.hidden = tuple(h for h in ledger.hidden if h.region == region)
+        self.hidden = tuple(h for h in ledger.hidden if h.region == region and h.contributors)
         self.answered = ledger.answered[region]
-        self.known = known_answers(attacker, truth)
-        self.hint = dict(truth or {})
-        for (token, _), value in (truth or {}).items():
-            # A person's commonest answer is the natural guess for one that never changes.
-            self.hint[token, STABLE] = self.hint.get((token, STABLE), 0) + (1 if value else -1)
-        self.hint = {key: int(value > 0) for key, value in self.hint.items()}
+        self.truth = dict(truth or {})
 
-    def run(self, fresh: set[PublishedCell] | None) -> list[PartVerdict]:
+    def run(self, fresh: set[PublishedCell] | None) -> PartVerdict:
         """Audit all, or what some new cells can reach.
 
         Parameters
@@ -130,37 +126,33 @@ class RegionAuditor:
 
         Returns
         -------
-        list of PartVerdict
-            One part, or for an attacker who takes answers to be stable one for each longest run of months
-            over which the published numbers do not contradict that.
+        PartVerdict
+            Verdict; refuted when the numbers contradict what the attacker takes for granted.
         """
-        if not self.attacker.stable:
-            return [self._months_unrelated(self._reached(fresh))]
-        whole = self._try(self.cells, self.hint)
-        if whole[0] is not Outcome.IMPOSSIBLE:
-            return [self._finish(self.cells, whole)]
-        return self._stable_runs(only_last=fresh is not None)
-
-    def _months_unrelated(self, cells: Sequence[PublishedCell]) -> PartVerdict:
-        return self._finish(cells, self._try(cells, self.hint))
-
-    def _try(self, cells: Sequence[PublishedCell], hint: Mapping[Key, int]) -> tuple[Outcome, Walker | None]:
-        unknowns = build_unknowns(cells, self.answered, self.attacker, self.known)
-        return find_start(unknowns, hint, self.rng, self.effort)
-
-    def _finish(self, cells: Sequence[PublishedCell], start: tuple[Outcome, Walker | None]) -> PartVerdict:
-        if start[1] is None or start[0] is not Outcome.FOUND:
-            months = sorted({m for c in cells for m in c.months})
-            finding = Finding(self.region, "", "", None, "no world")
-            return PartVerdict(self.region, (months[0], months[-1]), 0, (finding,), ())
+        everything = fresh is None or self.attacker.stable
+        cells = self.cells if everything else self._reached(fresh or set())
         inside = {m for c in cells for m in c.months}
         hidden = [h for h in self.hidden if inside.issuperset(months_of(h.period))]
-        return audit_part(start[1], cells, self.answered, self.attacker, self.known, hidden, self.effort)
+        known = known_answers(self.attacker, self.truth)
+        unknowns = build_unknowns(cells, self.answered, self.attacker, known, hidden)
+        outcome, walker = find_start(unknowns, self._hint(), self.rng, self.effort)
+        if walker is None:
+            if outcome is Outcome.IMPOSSIBLE and self.attacker.stable:
+                return PartVerdict(self.region, 0, refuted=True)
+            return PartVerdict(self.region, 0, (Finding(self.region, "", "", None, "no world"),))
+        return audit_part(walker, cells, self.answered, self.attacker, self.truth, hidden, self.effort)
 
-    def _reached(self, fresh: set[PublishedCell] | None) -> Sequence[PublishedCell]:
+    def _hint(self) -> Mapping[Key, int]:
+        """A first guess: the answers as given, or for answers that never change the commonest one."""
+        if not self.attacker.stable:
+            return self.truth
+        balance: dict[Key, int] = {}
+        for (token, _), value in self.truth.items():
+            balance[token, STABLE] = balance.get((token, STABLE), 0) + (1 if value else -1)
+        return {key: int(value > 0) for key, value in balance.items()}
+
+    def _reached(self, fresh: set[PublishedCell]) -> Sequence[PublishedCell]:
         """Cells linked to the new ones through an answer or through a shared draw."""
-        if fresh is None:
-            return self.cells
         months: set[str] = set()
         draws: set[object] = set()
         reached = [c for c in self.cells if c in fresh]
@@ -171,44 +163,6 @@ class RegionAuditor:
             reached = [c for c in self.cells if c.draw in draws or not months.isdisjoint(c.months)]
             if len(reached) == before:
                 return reached
-
-    def _stable_runs(self, *, only_last: bool) -> list[PartVerdict]:
-        """Longest runs of months on which 'answers never change' is not refuted; others lie inside them."""
-        months = sorted({m for c in self.cells for m in c.months})
-        parts, start, hint = [], 0, dict(self.hint)
-        last: tuple[Sequence[PublishedCell], tuple[Outcome, Walker | None]] | None = None
-        if only_last:
-            start = self._earliest_start(months)
-        for end in range(len(months) - 1 if only_last else 0, len(months)):
-            while True:
-                cells = self._within(months[start : end + 1])
-                tried = self._try(cells, hint) if cells else None
-                if tried is None or tried[0] is not Outcome.IMPOSSIBLE:
-                    break
-                if last is not None:
-                    parts.append(self._finish(*last))
-                    last = None
-                start += 1
-            if tried is not None:
-                last = (cells, tried)
-                if tried[1] is not None:
-                    hint |= dict(zip(tried[1].u.keys, tried[1].x.tolist(), strict=True))
-        if last is not None:
-            parts.append(self._finish(*last))
-        return parts
-
-    def _earliest_start(self, months: Sequence[str]) -> int:
-        """Earliest first month of a run that ends now and is not refuted; runs inside it are not either."""
-        low, high = 0, len(months) - 1
-        while low < high:
-            middle = (low + high) // 2
-            outcome, _ = self._try(self._within(months[middle:]), self.hint)
-            low, high = (middle + 1, high) if outcome is Outcome.IMPOSSIBLE else (low, middle)
-        return low
-
-    def _within(self, months: Sequence[str]) -> tuple[PublishedCell, ...]:
-        inside = set(months)
-        return tuple(c for c in self.cells if inside.issuperset(c.months))
 
 
 def choose_colluders(

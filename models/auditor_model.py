@@ -11,12 +11,14 @@ not shared this is the interval [max(0, v-b+1), min(n, v+b-1)]. Cells with the s
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from models.audit_records import STABLE, Attacker, Key, Ledger, PublishedCell
+from models.audit_periods import months_of
+from models.audit_records import STABLE, Attacker, HiddenGroup, Key, PublishedCell
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,7 @@ class Unknowns:
     windows : tuple of Window
         OR terms.
     linear : tuple of tuple of int
-        For each cell the unknowns that count directly.
+        For each cell (and then each withheld group) the unknowns that count directly.
     ors : tuple of tuple of int
         For each cell the windows that count.
     lo, hi : ndarray of int, shape (C,)
@@ -116,6 +118,7 @@ def build_unknowns(
     answered: Mapping[str, tuple[str, ...]],
     attacker: Attacker,
     known: Mapping[Key, int],
+    hidden: Sequence[HiddenGroup] = (),
 ) -> Unknowns:
     """Set up the unknowns and intervals of one region.
 
@@ -129,6 +132,8 @@ def build_unknowns(
         Model of the answers over time, and whether shared draws are used.
     known : mapping of (str, str) to int
         What colluders told.
+    hidden : sequence of HiddenGroup
+        Withheld groups; they follow the cells as rows without bounds, so that their counts can be asked for.
 
     Returns
     -------
@@ -144,10 +149,11 @@ def build_unknowns(
     windows: dict[tuple[int, ...], int] = {}
     targets: dict[Key, tuple[int, ...]] = {}
     linear, ors, told = [], [], []
-    for cell in cells:
+    for cell in (*cells, *hidden):
         direct, joined, yes = [], [], 0
+        covered = months_of(cell.period)
         for token in cell.contributors:
-            months = [m for m in answered.get(token, ()) if m in cell.months]
+            months = [m for m in answered.get(token, ()) if m in covered]
             if not months:
                 raise ValueError(
                     f"{cell.unit} {cell.period} {cell.region}: a contributor gave no answer then"
@@ -173,7 +179,7 @@ def build_unknowns(
     keys = tuple(index)
     people: dict[str, int] = {}
     person = np.array([people.setdefault(token, len(people)) for token, _ in keys], dtype=np.int64)
-    lo, hi, shift, base, top = _intervals(cells, linear, ors, told)
+    lo, hi, shift, base, top = _intervals(cells, hidden, linear, ors, told)
     return Unknowns(
         keys=keys,
         person=person,
@@ -186,7 +192,7 @@ def build_unknowns(
         shift=shift,
         base=base,
         top=top,
-        group=_shared_draws(cells) if attacker.shared_draw else np.full(len(cells), -1),
+        group=_shared_draws(cells, len(hidden), attacker.shared_draw),
         blocks=_blocks(len(keys), linear, ors, list(windows)),
         targets=tuple(targets),
         target_variables=tuple(targets.values()),
@@ -195,13 +201,15 @@ def build_unknowns(
 
 def _intervals(
     cells: Sequence[PublishedCell],
+    hidden: Sequence[HiddenGroup],
     linear: Sequence[tuple[int, ...]],
     ors: Sequence[tuple[int, ...]],
     told: Sequence[int],
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    n = np.array([c.n for c in cells], dtype=np.int64)
-    value = np.array([c.value for c in cells], dtype=np.int64)
-    base = np.array([c.base for c in cells], dtype=np.int64)
+    # A withheld group is a cell that says nothing: value 0 to a base above its size.
+    n = np.array([len(c.contributors) for c in (*cells, *hidden)], dtype=np.int64)
+    value = np.array([*(c.value for c in cells), *(0 for _ in hidden)], dtype=np.int64)
+    base = np.array([*(c.base for c in cells), *(len(h.contributors) + 1 for h in hidden)], dtype=np.int64)
     yes = np.array(told, dtype=np.int64)
     open_n = np.array([len(a) + len(b) for a, b in zip(linear, ors, strict=True)], dtype=np.int64)
     top = value + base > n
@@ -210,16 +218,15 @@ def _intervals(
     return lo, hi, value - yes, base, top
 
 
-def _shared_draws(cells: Sequence[PublishedCell]) -> np.ndarray:
+def _shared_draws(cells: Sequence[PublishedCell], hidden: int, use: bool) -> np.ndarray:
     """Number the draws used more than once; a draw used once leaves nothing but its interval."""
-    uses: dict[object, int] = {}
-    for cell in cells:
-        uses[cell.draw] = uses.get(cell.draw, 0) + 1
+    uses = Counter(cell.draw for cell in cells)
     numbers: dict[object, int] = {}
-    return np.array(
-        [numbers.setdefault(c.draw, len(numbers)) if uses[c.draw] > 1 and c.base > 1 else -1 for c in cells],
-        dtype=np.int64,
-    )
+    group = [
+        numbers.setdefault(c.draw, len(numbers)) if use and uses[c.draw] > 1 and c.base > 1 else -1
+        for c in cells
+    ]
+    return np.array(group + [-1] * hidden, dtype=np.int64)
 
 
 def _blocks(
@@ -244,26 +251,3 @@ def _blocks(
     for v in range(size):
         blocks.setdefault(root(v), []).append(v)
     return tuple(np.array(b, dtype=np.int64) for b in blocks.values())
-
-
-def cells_of(ledger: Ledger, region: str, months: Sequence[str] | None = None) -> tuple[PublishedCell, ...]:
-    """Published cells of a region, lying wholly within some months.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        All cells.
-    region : str
-        Region.
-    months : sequence of str, optional
-        Months; all if left out.
-
-    Returns
-    -------
-    tuple of PublishedCell
-        The cells.
-    """
-    inside = None if months is None else set(months)
-    return tuple(
-        c for c in ledger.cells if c.region == region and (inside is None or inside.issuperset(c.months))
-    )

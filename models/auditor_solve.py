@@ -1,20 +1,18 @@
 """Integer programme of the auditor (HiGHS): find a world with a wanted value, or show there is none.
 
-People with the same membership in every cell are exchangeable, so they are merged into *atoms*: one bounded
-whole number per month and one per OR-window. For s people with month sums y_m the OR-sum y_w can be anything
-from max(y_m) to min(s, sum y_m), and each such choice can be laid out over the people again.
+Exchangeable people are merged, see `models.auditor_atoms`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
+from models.auditor_atoms import Wanted, merge, seat, spread_out
 from models.auditor_model import Unknowns
 
 
@@ -24,25 +22,6 @@ class Outcome(Enum):
     FOUND = "found"
     IMPOSSIBLE = "impossible"
     UNDECIDED = "undecided"
-
-
-@dataclass(frozen=True)
-class Atom:
-    """Exchangeable people.
-
-    Parameters
-    ----------
-    people : tuple of int
-        Person indices.
-    slots : tuple of tuple of int
-        For each month the unknowns of the people, in the same order.
-    windows : tuple of tuple of int
-        OR-windows as positions into `slots`.
-    """
-
-    people: tuple[int, ...]
-    slots: tuple[tuple[int, ...], ...]
-    windows: tuple[tuple[int, ...], ...]
 
 
 class Programme:
@@ -73,56 +52,13 @@ class Programme:
         inside = np.zeros(len(unknowns.keys), dtype=bool)
         inside[self.variables] = True
         self.cells = [c for c in range(len(unknowns.lo)) if self._touches(c, inside)]
-        self.atoms = self._merge(inside)
+        self.atoms = merge(unknowns, self.cells, inside)
         self._lay_out(dict(classes or {}))
 
     def _touches(self, c: int, inside: np.ndarray) -> bool:
         u = self.u
         first = u.linear[c][:1] or [u.windows[w].variables[0] for w in u.ors[c][:1]]
         return bool(first) and bool(inside[first[0]])
-
-    def _merge(self, inside: np.ndarray) -> list[Atom]:
-        u = self.u
-        member: dict[int, list[int]] = {}
-        joined: dict[int, list[int]] = {}
-        for c in self.cells:
-            for v in u.linear[c]:
-                member.setdefault(v, []).append(c)
-            for w in u.ors[c]:
-                joined.setdefault(w, []).append(c)
-        own: dict[int, list[int]] = {}
-        for v in self.variables:
-            own.setdefault(int(u.person[v]), []).append(int(v))
-        their_windows: dict[int, list[int]] = {}
-        for w in joined:
-            their_windows.setdefault(u.windows[w].person, []).append(w)
-        merged: dict[object, list[tuple[int, list[int], list[tuple[int, ...]]]]] = {}
-        for p, variables in own.items():
-            variables.sort(key=lambda v: u.keys[v][1])
-            place = {v: i for i, v in enumerate(variables)}
-            windows = [
-                tuple(sorted(place[v] for v in u.windows[w].variables)) for w in their_windows.get(p, ())
-            ]
-            cells_of_windows = [tuple(joined[w]) for w in their_windows.get(p, ())]
-            order = sorted(range(len(windows)), key=lambda i: windows[i])
-            windows = [windows[i] for i in order]
-            signature: object = (
-                tuple((u.keys[v][1], tuple(member.get(v, ()))) for v in variables),
-                tuple((windows[i], cells_of_windows[order[i]]) for i in range(len(windows))),
-            )
-            spread = [i for w in windows for i in w]
-            if len(spread) != len(set(spread)):
-                # Overlapping windows: sums no longer tell which layouts exist, so keep the person alone.
-                signature = (p,)
-            merged.setdefault(signature, []).append((p, variables, windows))
-        return [
-            Atom(
-                people=tuple(m[0] for m in group),
-                slots=tuple(tuple(m[1][i] for m in group) for i in range(len(group[0][1]))),
-                windows=tuple(group[0][2]),
-            )
-            for group in merged.values()
-        ]
 
     def _lay_out(self, classes: dict[int, int]) -> None:
         """Number the columns (slots and windows of atoms, then classes of draws) and write the rows."""
@@ -198,15 +134,13 @@ class Programme:
         places = tuple(sorted(i for i, slot in enumerate(slots) for v in variables if v in slot))
         return self.window_column[atom, places]
 
-    def solve(
-        self, wanted: tuple[tuple[int, ...], int] | None, rng: np.random.Generator
-    ) -> tuple[Outcome, np.ndarray | None]:
+    def solve(self, wanted: Wanted | None, rng: np.random.Generator) -> tuple[Outcome, np.ndarray | None]:
         """Look for a world of these blocks.
 
         Parameters
         ----------
-        wanted : tuple (unknowns, value) or None
-            A value (the OR of one person's unknowns) that must come out so; None for any world.
+        wanted : Wanted or None
+            What it must show; None for any world.
         rng : numpy.random.Generator
             Random weights, so that repeated solves give different worlds.
 
@@ -216,17 +150,23 @@ class Programme:
             The outcome and, when found, 0/1 for every unknown of the region (zeros outside the blocks).
         """
         lower, upper = np.zeros(len(self.upper)), self.upper.copy()
-        if wanted is not None:
-            column = self._column(wanted[0])
-            if wanted[1]:
+        constraints = [self.constraint]
+        if wanted is not None and wanted.value is not None:
+            column = self._column(wanted.variables)
+            if wanted.value:
                 lower[column] = 1.0
             else:
                 upper[column] -= 1.0
+        if wanted is not None and wanted.row is not None:
+            row = np.zeros((1, len(upper)))
+            for column, weight in self._terms(wanted.row).items():
+                row[0, column] = weight
+            constraints.append(LinearConstraint(row, wanted.low, wanted.high))
         result = milp(
             rng.normal(size=len(upper)),
             integrality=np.ones(len(upper)),
             bounds=Bounds(lower, upper),
-            constraints=self.constraint,
+            constraints=constraints,
             options={"time_limit": self.time_limit, "mip_rel_gap": 1e6},
         )
         if result.x is not None:
@@ -254,7 +194,7 @@ class Programme:
             return self.slot_column[variables[0]]
         return self._window(self.atom_of[int(self.u.person[variables[0]])], variables)
 
-    def _expand(self, y: np.ndarray, wanted: tuple[tuple[int, ...], int] | None) -> np.ndarray:
+    def _expand(self, y: np.ndarray, wanted: Wanted | None) -> np.ndarray:
         x = np.zeros(len(self.u.keys), dtype=np.int8)
         for atom, (slots, windows) in zip(self.atoms, self.atom_columns, strict=True):
             sizes = [int(y[c]) for c in slots]
@@ -263,49 +203,9 @@ class Programme:
                 for i, positions in zip(w, spread_out([sizes[i] for i in w], int(y[column])), strict=True):
                     chosen[i] = positions
             order = list(range(len(atom.people)))
-            if wanted is not None and wanted[0][0] in atom.slots[self._slot(atom, wanted[0][0])]:
-                self._seat(atom, chosen, order, wanted)
+            if wanted is not None and wanted.value is not None:
+                seat(atom, chosen, order, wanted)
             for slot, positions in zip(atom.slots, chosen, strict=True):
                 for position in positions:
                     x[slot[order[position]]] = 1
         return x
-
-    @staticmethod
-    def _slot(atom: Atom, variable: int) -> int:
-        return next((i for i, slot in enumerate(atom.slots) if variable in slot), 0)
-
-    def _seat(
-        self, atom: Atom, chosen: list[set[int]], order: list[int], wanted: tuple[tuple[int, ...], int]
-    ) -> None:
-        """Put the wanted person on a position of the layout where the value comes out as wanted."""
-        variables, value = wanted
-        slots = [self._slot(atom, v) for v in variables]
-        person = atom.slots[slots[0]].index(variables[0])
-        for position in range(len(order)):
-            if any(position in chosen[i] for i in slots) == bool(value):
-                order[position], order[person] = order[person], order[position]
-                return
-
-
-def spread_out(sizes: Sequence[int], union: int) -> list[set[int]]:
-    """Lay out sets of given sizes so that their union has a given size.
-
-    Parameters
-    ----------
-    sizes : sequence of int
-        Set sizes.
-    union : int
-        Size of the union, between max(sizes) and sum(sizes).
-
-    Returns
-    -------
-    list of set of int
-        Sets of positions 0 .. union - 1, in the order of `sizes`.
-    """
-    sets: list[set[int]] = [set() for _ in sizes]
-    covered = 0
-    for i in sorted(range(len(sizes)), key=lambda j: -sizes[j]):
-        fresh = min(sizes[i], union - covered)
-        sets[i] = set(range(covered, covered + fresh)) | set(range(sizes[i] - fresh))
-        covered += fresh
-    return sets

@@ -6,10 +6,11 @@ integer programme, so no verdict rests on it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
+from models.auditor_draws import class_range
 from models.auditor_model import Unknowns
 
 MAX_CHAIN = 6
@@ -69,7 +70,8 @@ class Walker:
         for rows in self.rows:
             self.row[rows] = np.arange(len(rows))
         self.incidence = [
-            np.zeros((len(r), len(m)), dtype=np.int8) for r, m in zip(self.rows, self.u.blocks, strict=True)
+            np.zeros((len(r), len(m)), dtype=np.int8, order="F")
+            for r, m in zip(self.rows, self.u.blocks, strict=True)
         ]
         for c, direct in enumerate(self.u.linear):
             if direct:
@@ -81,7 +83,16 @@ class Walker:
         for c in range(cells):
             self.count[c] = sum(int(self.x[v]) for v in self.u.linear[c])
             self.count[c] += sum(int(self.on[w] > 0) for w in self.u.ors[c])
-        self.change = [a * (1 - 2 * self.x[m]) for a, m in zip(self.incidence, self.u.blocks, strict=True)]
+        self.change = [
+            np.asfortranarray(a * (1 - 2 * self.x[m]))
+            for a, m in zip(self.incidence, self.u.blocks, strict=True)
+        ]
+        # Views into the dense blocks, one column each, so that a flip touches nothing else.
+        self._columns = [
+            (self.change[b][:, c], self.incidence[b][:, c])
+            for b, c in zip(self.block_of.tolist(), self.column.tolist(), strict=True)
+        ]
+        self._window_rows = [self.row[c] for c in self._window_cells]
         for p, windows in enumerate(self._windows_of):
             if windows:
                 self._recompute(p)
@@ -89,19 +100,21 @@ class Walker:
     def _recompute(self, person: int) -> None:
         """Refresh what each of a person's flips would change, after one of them has happened."""
         for v in self._variables_of[person]:
-            b, col = self.block_of[v], self.column[v]
-            sign = 1 - 2 * int(self.x[v])
-            self.change[b][:, col] = self.incidence[b][:, col] * sign
+            change, block = self._columns[v]
+            if self.x[v]:
+                np.negative(block, out=change)
+            else:
+                change[:] = block
         for w in self._windows_of[person]:
-            rows = self.row[self._window_cells[w]]
+            on = int(self.on[w])
+            if on > 1:
+                continue
+            rows = self._window_rows[w]
             for v in self.u.windows[w].variables:
-                step = 0
-                if self.x[v] and self.on[w] == 1:
-                    step = -1
-                elif not self.x[v] and self.on[w] == 0:
-                    step = 1
-                if step:
-                    self.change[self.block_of[v]][rows, self.column[v]] += step
+                if on == 0:
+                    self._columns[v][0][rows] += 1
+                elif self.x[v]:
+                    self._columns[v][0][rows] -= 1
 
     def flip(self, variable: int) -> None:
         """Flip one unknown, whatever the numbers say.
@@ -112,7 +125,7 @@ class Walker:
             Which one.
         """
         b, person = self.block_of[variable], int(self.u.person[variable])
-        self.count[self.rows[b]] += self.change[b][:, self.column[variable]]
+        self.count[self.rows[b]] += self._columns[variable][0]
         self.x[variable] ^= 1
         for w in self._windows_of[person]:
             if variable in self.u.windows[w].variables:
@@ -246,52 +259,3 @@ class Walker:
         self.classes[group] = k
         self.lo[cells] = np.maximum(u.lo[cells], u.shift[cells] - u.base[cells] + 1 + k)
         self.hi[cells] = np.where(u.top[cells], u.hi[cells], np.minimum(u.hi[cells], u.shift[cells] + k))
-
-
-def class_range(u: Unknowns, count: np.ndarray, cells: np.ndarray) -> tuple[int, int]:
-    """Classes of one shared draw that fit some counts.
-
-    Parameters
-    ----------
-    u : Unknowns
-        The programme.
-    count : ndarray of int, shape (C,)
-        Unknown part of every count.
-    cells : ndarray of int
-        Cells that share the draw.
-
-    Returns
-    -------
-    tuple of int
-        Lowest and highest class; lowest above highest where none fits.
-    """
-    above = count[cells] - u.shift[cells]
-    low = max(0, int(np.where(u.top[cells], 0, above).max(initial=0)))
-    high = min(int(u.base[cells][0]) - 1, int((above + u.base[cells] - 1).min()))
-    return low, high
-
-
-def wanted_flips(u: Unknowns, x: np.ndarray, variables: Iterable[int], value: int) -> list[int]:
-    """Unknowns to flip so that a value (the OR of some unknowns) becomes 0 or 1.
-
-    Parameters
-    ----------
-    u : Unknowns
-        The programme.
-    x : ndarray of int8, shape (V,)
-        Present world.
-    variables : iterable of int
-        Unknowns the value is the OR of.
-    value : int
-        Value wanted.
-
-    Returns
-    -------
-    list of int
-        Flips; empty when the value is already so.
-    """
-    variables = list(variables)
-    on = [v for v in variables if x[v]]
-    if value:
-        return [] if on else variables[:1]
-    return on

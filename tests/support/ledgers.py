@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from models.audit_records import HiddenGroup, Key, Ledger, PublishedCell, months_of
+from models.audit_periods import months_of
+from models.audit_records import HiddenGroup, Key, Ledger, PublishedCell
 
 PREVALENCES = (0.0, 0.02, 0.25, 0.5, 0.8, 1.0)
 REGIONS = (
