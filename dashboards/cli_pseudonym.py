@@ -58,7 +58,7 @@ def pseudonymise(
         ) from error
     sign = "\t" if delimiter == "tab" else delimiter
     secret = read_key(key)
-    with progress_bar() as progress:
+    with progress_bar("Pseudonyms") as progress:
         summary = rewrite(
             file,
             column,

@@ -31,7 +31,7 @@ def withdraw(
         raise EvenhandError(
             "Name one pseudonym, or --again alone", "evenhand withdraw", "See 'evenhand withdraw --help'."
         )
-    with progress_bar() as progress:
+    with progress_bar("Withdrawal") as progress:
         if person is None:
             summary = withdraw_again(home_of(home), progress=progress)
         else:
@@ -53,6 +53,6 @@ def retain(
     """
     from etl.retain import retain as apply
 
-    with progress_bar() as progress:
+    with progress_bar("Retention") as progress:
         summary = apply(home_of(home), dry_run=dry_run, progress=progress)
     say(str(summary))

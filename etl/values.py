@@ -21,6 +21,7 @@ CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069
 _FORMULA = re.compile(r"^[=+@]|^-(?![\d.,])")
 _CODE = re.compile(CODE_PATTERN)
 _PERSON = re.compile(PERSON_PATTERN)
+_PARTS = re.compile(r"[A-Za-z0-9_.:-]+").findall
 _MARKUP = re.compile(r"[<>{}]")
 _TRUE, _FALSE = {"true", "1", "yes"}, {"false", "0", "no"}
 
@@ -95,6 +96,9 @@ class ValueReader:
             A value or a reason.
         """
         text = self.codes.get(text, text)
+        # Asked first: the reasons below keep the cell, and a withdrawn person may stand in a spoilt one.
+        if self.field.kind == "person" and any(digest(part) in self.withdrawn for part in _PARTS(text)):
+            return Reading(reason="X_WITHDRAWN")
         if CONTROL.search(text.replace(UNIT_SEPARATOR, "")):
             return Reading(reason="E_CTRL")
         if _FORMULA.match(text) and not (self.field.kind in _NUMERIC and text[1:2].isdigit()):
@@ -114,9 +118,6 @@ class ValueReader:
         return Reading(reason=bad) if bad else Reading(";".join(sorted({str(one.value) for one in read})))
 
     def _person(self, text: str) -> Reading:
-        # Asked first: a withdrawn person is not in the register either, and E_PERSON keeps the value.
-        if self.withdrawn and digest(text) in self.withdrawn:
-            return Reading(reason="X_WITHDRAWN")
         if not _PERSON.match(text) or (self.known is not None and text not in self.known):
             return Reading(reason="E_PERSON")
         return Reading(text)
