@@ -3,6 +3,7 @@
 Every reader returns a `Relation`: SQL that yields columns ``c0, c1 ...`` as text, in the file's order.
 """
 
+import glob
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -70,6 +71,11 @@ def quote(text: str) -> str:
     return "'" + text.replace("'", "''") + "'"
 
 
+def _engine_path(path: Path) -> str:
+    """Return a path the engine takes for one file: it would read ``bouts_*.csv`` as a pattern."""
+    return glob.escape(str(path.absolute()))
+
+
 def _csv(
     con: duckdb.DuckDBPyConnection, path: Path, source: Source, way: Conventions, scratch: Path
 ) -> Relation:
@@ -78,7 +84,7 @@ def _csv(
     check_header(header, source, path, delimiter=way.delimiter)
     columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(header)))
     return Relation(
-        f"read_csv({quote(str(plain))}, auto_detect = false, strict_mode = true, header = true,"
+        f"read_csv({quote(_engine_path(plain))}, auto_detect = false, strict_mode = true, header = true,"
         f" delim = {quote(way.delimiter)}, quote = '\"', escape = '\"', max_line_size = {MAX_LINE},"
         f" columns = {{{columns}}})",
         header,
@@ -88,7 +94,7 @@ def _csv(
 def _parquet(
     con: duckdb.DuckDBPyConnection, path: Path, source: Source, way: Conventions, scratch: Path
 ) -> Relation:
-    described = con.execute("describe select * from read_parquet(?)", [str(path)]).fetchall()
+    described = con.execute("describe select * from read_parquet(?)", [_engine_path(path)]).fetchall()
     header = tuple(str(row[0]) for row in described)
     check_header(header, source, path)
     wanted = {*source.columns()}
@@ -98,7 +104,7 @@ def _parquet(
             columns.append(f"{_exact_text(name, kind, way.decimal, path)} as c{i}")
         else:
             columns.append(f'"{name.replace(chr(34), chr(34) * 2)}"::varchar as c{i}')
-    return Relation(f"(select {', '.join(columns)} from read_parquet({quote(str(path))}))", header)
+    return Relation(f"(select {', '.join(columns)} from read_parquet({quote(_engine_path(path))}))", header)
 
 
 def _exact_text(name: str, kind: str, decimal: str, path: Path) -> str:

@@ -176,6 +176,7 @@ def test_no_row_value_reaches_the_summary(before):
         ("bouts", {"start": "2027-01-04 08:00", "end": "2027-01-04 08:10"}, 80, "E_FUTURE"),
         ("bouts", {"task": "P\u200bCR"}, 10, "E_CTRL"),
         ("bouts", {"start": "04/05/2026 08:00"}, 1, "E_DATE"),
+        ("surveys", {"month": "46143"}, 360, "E_SERIAL"),
         ("bouts", {"strokes": "5,2"}, 1, "E_DECIMAL"),
         ("bouts", {"strokes": "1,234"}, 1, "E_DECIMAL"),
         ("bouts", {"station": "someone@example.org"}, 1, "E_PII"),
