@@ -1,6 +1,7 @@
 """Check the public docstrings with numpydoc's own validator, by the checks named in pyproject.toml."""
 
 import ast
+import importlib
 import sys
 import tomllib
 from pathlib import Path
@@ -26,9 +27,12 @@ def main() -> int:
     for path in sorted(paths):
         if path.name == "__init__.py":
             continue
+        importlib.import_module(".".join(path.relative_to(ROOT).with_suffix("").parts))
         for name in public_names(path):
-            for code, text in validate(name)["errors"]:
-                if code in CHECKS:
+            found = validate(name)
+            for code, text in found["errors"]:
+                # A record documents its fields under Attributes; as parameters they would stand there twice.
+                if code in CHECKS and not (code == "PR01" and found["type"] == "type"):
                     print(f"{path.relative_to(ROOT)}: {name}: {code} {text}")
                     faults += 1
     print(f"docstrings: {faults} faults")

@@ -87,6 +87,13 @@ def commit_file(
             [file_id],
         ).fetchone()
         accepted, content = checksum or (0, "0")
+        aside = con.execute(
+            "select count(*) from core.set_aside where file_id = ? and counts_as_row", [file_id]
+        ).fetchone()
+        if aside is None or accepted + aside[0] != staged.rows:
+            raise RuntimeError(
+                f"{staged.rows} rows came in, {accepted} + {aside} went out: a fault in the checks"
+            )
         source, profile, name, sha256 = ledger
         con.execute(
             "insert into core.file_ledger values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, now()::timestamp)",
@@ -94,7 +101,7 @@ def commit_file(
              staged.rows - accepted, content],
         )  # fmt: skip
         con.execute("commit")
-    except duckdb.Error:
+    except (duckdb.Error, RuntimeError):
         # After a full disk the engine has already given the transaction up; a second rollback is an error.
         with suppress(duckdb.TransactionException):
             con.execute("rollback")

@@ -106,7 +106,10 @@ def make_slots(con: duckdb.DuckDBPyConnection, fields: list[str], zone_name: str
     found = " union ".join(
         f"select {name}__l // {SLOT_US} as slot from raw where {name}__o is null" for name in fields
     )
-    numbers = [row[0] for row in con.execute(f"select slot from ({found}) where slot is not null").fetchall()]
+    numbers = [
+        row[0]
+        for row in con.execute(f"select distinct slot from ({found}) where slot is not null").fetchall()
+    ]
     # Outside these years a date is refused anyway; the arithmetic must not overflow on the way there.
     ruled = [(slot, *slot_rule(slot, zone)) for slot in numbers if abs(slot) < 8_000_000]
     table = pa.table(
