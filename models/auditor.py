@@ -132,7 +132,7 @@ class RegionAuditor:
         everything = fresh is None or self.attacker.stable
         cells = self.cells if everything else self._reached(fresh or set())
         inside = {m for c in cells for m in c.months}
-        hidden = [h for h in self.hidden if inside.issuperset(months_of(h.period))]
+        hidden = [h for h in self.hidden if everything or not inside.isdisjoint(months_of(h.period))]
         known = known_answers(self.attacker, self.truth)
         unknowns = build_unknowns(cells, self.answered, self.attacker, known, hidden)
         outcome, walker = find_start(unknowns, self._hint(), self.rng, self.effort)
@@ -155,10 +155,14 @@ class RegionAuditor:
         """Cells linked to the new ones through an answer or through a shared draw."""
         months: set[str] = set()
         draws: set[object] = set()
+        withheld = [months_of(h.period) for h in self.hidden]
         reached = [c for c in self.cells if c in fresh]
         while True:
             before = len(reached)
             months.update(m for c in reached for m in c.months)
+            for covered in withheld:
+                if not months.isdisjoint(covered):
+                    months.update(covered)
             draws.update(c.draw for c in reached if self.attacker.shared_draw)
             reached = [c for c in self.cells if c.draw in draws or not months.isdisjoint(c.months)]
             if len(reached) == before:

@@ -60,7 +60,9 @@ class Gallery:
         bool
             Whether it did.
         """
-        values = np.maximum.reduceat(x[self._flat], self._starts).astype(np.int64)
+        values = np.zeros(len(self.u.targets), dtype=np.int64)
+        if len(values):
+            values = np.maximum.reduceat(x[self._flat], self._starts).astype(np.int64)
         new = self.seen[values, np.arange(len(values))] < 0
         if not new.any() and not keep:
             return False

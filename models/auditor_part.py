@@ -63,7 +63,13 @@ def audit_part(
     gather(walker, gallery, effort)
     prover = Prover(walker, gallery, effort)
     findings, misled = prover.settle(region, lambda f: _is_wrong(f, truth, attacker))
-    findings += _hidden_findings(prover, len(cells), hidden)
+    # A withheld group of people who all told the attacker holds nothing left to protect.
+    rows = {
+        len(cells) + i: group
+        for i, group in enumerate(hidden)
+        if u.linear[len(cells) + i] or u.ors[len(cells) + i]
+    }
+    findings += _hidden_findings(prover, rows)
     worlds = tuple(World(u.keys, w) for w in gallery.worlds)
     sound = [world_reproduces(w, cells, answered, known, shared_draw=attacker.shared_draw) for w in worlds]
     settled = {(f.token, f.period) for f in (*findings, *misled) if f.kind == "value"}
@@ -78,7 +84,7 @@ def audit_part(
         for pair, holds in zip(pairs, holding, strict=True)
         if not holds
     ]
-    findings += _unshown(hidden, worlds, sound, answered, known, findings)
+    findings += _unshown(list(rows.values()), worlds, sound, answered, known, findings)
     return PartVerdict(
         region=region,
         values=len(u.targets),
@@ -98,13 +104,14 @@ def _is_wrong(finding: Finding, truth: Mapping[Key, int], attacker: Attacker) ->
     return bool(said) and said != {finding.value}
 
 
-def _hidden_findings(prover: Prover, first: int, hidden: Sequence[HiddenGroup]) -> list[Finding]:
-    """Settle the counts of withheld groups, the rows after the cells."""
+def _hidden_findings(prover: Prover, rows: Mapping[int, HiddenGroup]) -> list[Finding]:
+    """Settle the counts of withheld groups, given by their rows in the programme."""
     findings = []
-    for row, group in enumerate(hidden, start=first):
+    for row, group in rows.items():
         outcome = prover.other_count(row)
         if outcome is not Outcome.FOUND:
-            value = int(prover.walker.count[row]) if outcome is Outcome.IMPOSSIBLE else None
+            count = int(prover.walker.count[row] - prover.walker.u.shift[row])
+            value = count if outcome is Outcome.IMPOSSIBLE else None
             findings.append(Finding(group.region, group.unit, group.period, value, "hidden count"))
     return findings
 

@@ -121,8 +121,6 @@ class Prover:
         """
         u = self.gallery.u
         members = [*u.linear[row], *(v for w in u.ors[row] for v in u.windows[w].variables)]
-        if not members:
-            return Outcome.IMPOSSIBLE
         if len({self.gallery.count(i, u.linear[row], u.ors[row]) for i in range(self.gallery.size)}) > 1:
             return Outcome.FOUND
         count = int(self.walker.count[row])

@@ -117,7 +117,7 @@ class Programme:
         columns = [c for e in entries for c, _ in e]
         data = [d for e in entries for _, d in e]
         matrix = csr_array((data, (rows, columns)), shape=(len(entries), len(upper)))
-        self.constraint = LinearConstraint(matrix, np.array(low), np.array(high))
+        self.constraint = _rows(matrix, np.array(low), np.array(high))
 
     def _terms(self, c: int) -> dict[int, float]:
         u = self.u
@@ -161,11 +161,11 @@ class Programme:
             row = np.zeros((1, len(upper)))
             for column, weight in self._terms(wanted.row).items():
                 row[0, column] = weight
-            constraints.append(LinearConstraint(row, wanted.low, wanted.high))
+            constraints.append(_rows(row, np.array([wanted.low]), np.array([wanted.high])))
         result = milp(
             rng.normal(size=len(upper)),
             integrality=np.ones(len(upper)),
-            bounds=Bounds(lower, upper),
+            bounds=_bounds(lower, upper),
             constraints=constraints,
             options={"time_limit": self.time_limit, "mip_rel_gap": 1e6},
         )
@@ -183,7 +183,7 @@ class Programme:
         """
         result = milp(
             np.zeros(len(self.upper)),
-            bounds=Bounds(np.zeros(len(self.upper)), self.upper),
+            bounds=_bounds(np.zeros(len(self.upper)), self.upper),
             constraints=self.constraint,
             options={"time_limit": self.time_limit},
         )
@@ -209,3 +209,12 @@ class Programme:
                 for position in positions:
                     x[slot[order[position]]] = 1
         return x
+
+
+def _rows(matrix: object, low: np.ndarray, high: np.ndarray) -> LinearConstraint:
+    # The stubs of scipy know single numbers only; arrays are what its documentation asks for.
+    return LinearConstraint(matrix, low, high)  # pyright: ignore[reportArgumentType]
+
+
+def _bounds(low: np.ndarray, high: np.ndarray) -> Bounds:
+    return Bounds(low, high)  # pyright: ignore[reportArgumentType]
