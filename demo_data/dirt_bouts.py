@@ -23,7 +23,8 @@ def _sunday(seconds: int) -> int:
 
 def _clock_change(sheet: Sheet, month: int) -> int | None:
     """Return midnight of the last Sunday of ``month`` if the sheet's quarter ends or holds it."""
-    days = np.unique(sheet.bouts.start // 86_400) if sheet.bouts else np.array([], int)
+    # A shift counts to the day it began on: twelve hours back is that day or the one before.
+    days = np.unique((sheet.bouts.start - 43_200) // 86_400) if sheet.bouts else np.array([], int)
     months = np.unique(days.astype("datetime64[D]").astype("datetime64[M]"))
     found = [one for one in months if int(one.astype(int)) % 12 + 1 == month]
     if not found:

@@ -25,6 +25,8 @@ _LOAD_ORDER = (
     "changes",
     "hours",
 )
+INSTITUTE = "Fernhollow Institute"
+_PROFILE_ORDER = tuple(dict.fromkeys(PROFILE_OF.values()))
 Progress = Callable[[str, int, int], None]
 
 
@@ -40,11 +42,18 @@ class DemoSummary:
         Rows written by contract; answers, where a wide survey holds several a line.
     seconds : float
         Time taken.
+    institute : str
+        Name of the invented institute.
+    first_month, last_month : str
+        First and last month of the history, such as ``2026-10``.
     """
 
     files: tuple[Path, ...]
     rows: dict[str, int]
     seconds: float
+    institute: str
+    first_month: str
+    last_month: str
 
 
 def generate(
@@ -103,7 +112,11 @@ def generate(
         out,
     )  # fmt: skip
     tell("done", len(sheets), len(sheets))
-    return DemoSummary(tuple(path for path, _ in files(out)), dict(rows), time.perf_counter() - began)
+    months = [str(month)[:7] for month in found.plan.month_list]
+    return DemoSummary(
+        tuple(path for path, _ in files(out)), dict(rows), time.perf_counter() - began,
+        INSTITUTE, months[0], months[-1],
+    )  # fmt: skip
 
 
 def files(out: Path) -> list[tuple[Path, Path]]:
@@ -117,14 +130,16 @@ def files(out: Path) -> list[tuple[Path, Path]]:
     Returns
     -------
     list of tuple of Path
-        File and profile: registers before logs, logs before surveys.
+        File and profile. All files of a profile stand together, the institute's registers first; within a
+        profile registers come before logs and logs before surveys.
     """
     found = []
-    for site, profile in PROFILE_OF.items():
+    for place, (site, profile) in enumerate(PROFILE_OF.items()):
         for path in sorted((out / site.lower()).glob("*.*")):
             contract = path.stem.split("_")[1].replace("survey", "surveys")
-            found.append((_LOAD_ORDER.index(contract), path, PROFILES / f"{profile}.toml"))
-    return [(path, profile) for _, path, profile in sorted(found)]
+            rank = _PROFILE_ORDER.index(profile), _LOAD_ORDER.index(contract), place, path
+            found.append((rank, PROFILES / f"{profile}.toml"))
+    return [(rank[-1], profile) for rank, profile in sorted(found)]
 
 
 def main() -> None:

@@ -198,7 +198,7 @@ def respond(
     rate : numpy.ndarray of float
         Base rate of each team.
     """
-    rate = rng.uniform(0.70, 0.93, len(plan.teams))
+    rate = rng.uniform(0.68, 0.86, len(plan.teams))
     worst = score.max(2).astype(float)
     before = np.concatenate([np.full((len(worst), 1), 3.0), worst[:, :-1]], axis=1)
     habit = HABIT_SD * rng.standard_normal((len(worst), 1))
