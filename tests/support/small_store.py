@@ -21,7 +21,7 @@ from etl.store import open_store
 CLUSTERS = {"ANALYT": "Analytics", "CULTURE": "Cell culture", "PREP": "Sample preparation"}
 TEAMS = {  # team: (cluster, people)
     "A-ONE": ("ANALYT", 21),
-    "A-TWO": ("ANALYT", 12),
+    "A-TWO": ("ANALYT", 15),
     "C-ONE": ("CULTURE", 16),
     "C-TWO": ("CULTURE", 14),
     "P-ONE": ("PREP", 24),
@@ -53,11 +53,11 @@ class Frames:
 
 
 def people_frame(rng: np.random.Generator) -> pd.DataFrame:
-    """Return one spell a person, a tenth of them joining or leaving on the way."""
+    """Return one spell a person, a few of them joining or leaving on the way."""
     rows = []
     for team, (_, size) in TEAMS.items():
         for k in range(size):
-            joined = FIRST.first_day if rng.random() > 0.1 else FIRST.plus(int(rng.integers(1, 10))).first_day
+            joined = FIRST.first_day if rng.random() > 0.05 else FIRST.plus(int(rng.integers(1, 10))).first_day
             left = FIRST.plus(13).last_day if team == "P-ONE" and k < 2 else None
             rows.append((f"person-{team}-{k:02d}", team, joined, left, None))
     return pd.DataFrame(rows, columns=["person", "team", "valid_from", "valid_to", "age_band"])
