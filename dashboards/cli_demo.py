@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from dashboards.cli_options import PortOption, home_of
-from dashboards.cli_progress import ProgressBar, progress_bar, say
+from dashboards.cli_progress import Progress, ProgressBar, progress_bar, say
 from etl.errors import EvenhandError
 from etl.home import Home, default_root
 
@@ -80,7 +80,6 @@ def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
         Opens a progress bar for a phase.
     """
     from demo_data import generate as generator
-    from etl.load import load_files
     from etl.release import make_releases
 
     raw = place.root / "raw"
@@ -90,12 +89,27 @@ def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
     place.settings_file.write_text(
         f'institute = "{made.institute}"\n[retention]\nperson_months = 40\n', encoding="utf-8"
     )
-    for profile, pairs in groupby(generator.files(raw), key=lambda pair: pair[1]):
-        with bar(f"Loading with profile {profile.stem}") as progress:
-            summary = load_files(place, [path for path, _ in pairs], profile, progress=progress)
-        say(str(summary))
-        if summary.refused:
-            raise EvenhandError("A demo file was refused", str(profile), "This is a fault: please report it.")
+    with bar("Loading") as progress:
+        say("\n".join(_load_all(place, generator.files(raw), progress)))
     with bar("Releasing month by month") as progress:
         summaries = make_releases(place, made.first_month, made.last_month, progress=progress)
     say(str(summaries[-1]))
+
+
+def _load_all(place: Home, files: list[tuple[Path, Path]], progress: Progress) -> list[str]:
+    """Load every file with its profile, in order, and return the lines that tell what became of the rows."""
+    from etl.load import load_files
+    from etl.summary import LoadSummary
+
+    records = []
+    for profile, pairs in groupby(files, key=lambda pair: pair[1]):
+        paths = [path for path, _ in pairs]
+        progress(paths[0].name, len(records), len(files))
+        records.extend(load_files(place, paths, profile).files)
+    progress("", len(files), len(files))
+    summary = LoadSummary(tuple(records))
+    if summary.refused:
+        raise EvenhandError(
+            summary.refused[0].message, "demo", "This is a fault of the demo: please report it."
+        )
+    return [f"Loaded {len(records)} files of three sites.", summary.lines()[-1], *summary.reason_lines()]

@@ -27,9 +27,9 @@ def load(
 
     with progress_bar("Loading") as progress:
         summary = load_files(home_of(home), files, profile, source=source, dry_run=dry_run, progress=progress)
-    say(str(summary))
+    say("\n".join(summary.lines()))
     if summary.refused:
-        raise typer.Exit(code=1)
+        raise typer.Exit(code=summary.exit_code)
 
 
 def facts(home: HomeOption = None) -> None:

@@ -134,3 +134,21 @@ class LoadSummary:
             f" + {self.rows_set_aside:,} set aside; {len(self.refused)} of {len(self.files)} files refused"
         )
         return tuple(listed)
+
+    def reason_lines(self) -> tuple[str, ...]:
+        """Return the reasons of all files together, commonest first.
+
+        Returns
+        -------
+        tuple of str
+            One line a reason: how many rows or cells, in how many files, what it means.
+        """
+        found: dict[str, list[int]] = {}
+        for one in self.files:
+            for reason in one.reasons:
+                found.setdefault(reason.reason, []).append(reason.rows)
+        ordered = sorted(found.items(), key=lambda item: (-sum(item[1]), item[0]))
+        return tuple(
+            f"  {code} {sum(rows):,} times in {len(rows)} places: {REASONS[code].meaning}"
+            for code, rows in ordered
+        )
