@@ -219,7 +219,8 @@ def _text(value: object) -> str:
 
 
 def _indent(unit: Unit) -> str:
-    return "\u2003" * LEVELS.index(unit.level)
+    # Spaces would show as a hole in the closed menu.
+    return "\u2013 " if unit.level == "team" else ""
 
 
 def _distinct(rows: list[tuple[str, str, str]]) -> dict[str, str]:

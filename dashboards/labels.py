@@ -78,7 +78,7 @@ class Measure:
 
 MEASURES = {
     "hours_per_week": Measure("Pipetting hours", "Pipetting, hours per person and week", "h a week", 1),
-    "strokes_per_week": Measure("Strokes", "Strokes per person and week", "strokes a week", 0),
+    "strokes_per_week": Measure("Strokes", "Strokes per person and week", "a week", 0),
     "longest_spell": Measure("Longest spell", "Longest spell of a day without a rest, min", "min", 0),
     "long_spell_days": Measure("Days with a spell over 60 min", "Person-days with a long spell, %", "%", 0),
     "beyond_guide_share": Measure("Time past 20 min", "Pipetting time past 20 min of a spell, %", "%", 0),

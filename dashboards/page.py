@@ -9,7 +9,7 @@ import panel as pn
 import panel_material_ui as pmui
 
 from dashboards import theme
-from dashboards.data import ReleaseFrames
+from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import RoomState
@@ -20,6 +20,8 @@ from dashboards.views.month import month_room
 from dashboards.views.quality import quality_room
 from dashboards.views.room import Room
 
+STALE_DAYS = 62
+_EDGE = {"padding": "10px clamp(12px, 2.4vw, 36px) 0", "max-width": "1480px"}
 # Which choices a room's numbers depend on; the others are not offered there.
 CONTROLS = {
     "Month": ("unit", "period"),
@@ -73,7 +75,7 @@ class Rooms(pn.viewable.Viewer):
                 width=_WIDTH[name],
                 sx=_SELECT_SX,
             )
-            for name in dict.fromkeys(n for names in CONTROLS.values() for n in names)
+            for name in ("change", "unit", "region", "measure", "period")
         }
         self._place = pn.Column(sizing_mode="stretch_width", margin=0)
         self._bar = pn.FlexBox(
@@ -178,8 +180,19 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
     state = RoomState(frames.choices())
     link_address(state)
     edition = frames.edition()
+    old = (today - edition.created_at).days > STALE_DAYS
+    stale = [
+        block(f'<div class="notice" role="status">{safe(_stale_words(edition, today))}</div>', styles=_EDGE)
+    ]
     line = f"Edition {edition.number}, {month_label(edition.period)}, {age_words(edition, today)}"
-    return bare_page(Rooms(frames, state, today), line=line)
+    return bare_page(*(stale if old else []), Rooms(frames, state, today), line=line)
+
+
+def _stale_words(edition: Edition, today: pd.Timestamp) -> str:
+    return (
+        f"This edition is {age_words(edition, today)} and ends with {month_label(edition.period)}. Later months are "
+        "not in it; ask whoever publishes the releases before you act on it."
+    )
 
 
 def bare_page(*main: Any, line: str = "") -> pmui.Page:

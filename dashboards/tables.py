@@ -25,7 +25,7 @@ class Column:
     head : str
         Heading, with the unit.
     kind : str
-        ``text``, ``period``, ``region``, ``measure``, ``date``, ``interval`` (of low and high) or
+        ``text``, ``period``, ``region``, ``measure``, ``date``, ``year``, ``interval`` (of low and high) or
         ``0``, ``1``, ``2`` for a number with that many decimals.
     """
 
@@ -64,6 +64,8 @@ def cell(row: pd.Series, column: Column) -> str:
         return number(value, int(column.kind))
     if value is None or value != value:
         return "\u2013"
+    if column.kind == "year":
+        return str(int(value))
     if column.kind == "period":
         return month_label(str(value))
     if column.kind == "region":

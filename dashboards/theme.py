@@ -80,10 +80,10 @@ CSS = f"""
 h1 {{ font-size: clamp(22px, 2.5vw, 30px); line-height: 1.15; font-weight: 700; letter-spacing: -0.01em; margin: 2px 0 6px; }}
 h2 {{ font-size: 17px; line-height: 1.25; font-weight: 700; margin: 0 0 2px; }}
 h3 {{ font-size: 14px; font-weight: 700; margin: 10px 0 2px; }}
-p {{ margin: 0 0 4px; max-width: 78ch; }}
+p {{ margin: 0 0 4px; max-width: 100ch; }}
 .eyebrow {{ color: {_MUTED}; font-size: 13px; margin: 0; }}
 .foot, .caution {{ color: {_MUTED}; font-size: 12.5px; line-height: 1.4; max-width: 110ch; }}
-.lead {{ font-size: 16px; max-width: 92ch; }}
+p.lead {{ font-size: 16px; max-width: 104ch; }}
 .notice {{ border-left: 3px solid {SOIL}; padding: 4px 0 4px 12px; margin: 4px 0; max-width: 92ch; }}
 .empty {{ border: 1px dashed {_RULE}; padding: 22px 18px; color: {_MUTED}; text-align: center; }}
 .facts {{ display: flex; flex-wrap: wrap; gap: 6px 40px; margin: 8px 0 2px; padding: 0; }}
@@ -95,12 +95,17 @@ p {{ margin: 0 0 4px; max-width: 78ch; }}
 .scroll.tall {{ max-height: 340px; overflow-y: auto; }}
 .scroll:focus-visible {{ outline: 2px solid {INK}; outline-offset: 2px; }}
 table {{ border-collapse: collapse; font-size: 13.5px; font-variant-numeric: tabular-nums; min-width: min(100%, 320px); }}
-table.close td, table.close th {{ padding: 3px 12px 3px 0; }}
+table.close td, table.close th {{ padding: 4px 12px 4px 0; white-space: nowrap; }}
+table.close tbody th {{ white-space: normal; min-width: 120px; }}
+@media (max-width: 640px) {{ table.close .drawn {{ display: none; }} table.close td {{ white-space: normal; }} }}
 table svg {{ display: block; }}
 .brand {{ font-size: 19px; font-weight: 700; letter-spacing: -0.01em; }}
 .strip {{ display: flex; flex-wrap: wrap; align-items: baseline; gap: 0 18px; }}
 .multiples {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 236px), 1fr)); gap: 8px 22px; margin-top: 4px; }}
 .multiples h3 {{ margin: 4px 0 0; }}
+h3 .foot {{ font-weight: 400; }}
+.pair {{ display: flex; flex-wrap: wrap; gap: 14px 44px; align-items: flex-start; }}
+.pair > div {{ max-width: 100%; }}
 svg.small {{ width: 100%; max-width: 340px; height: auto; font-size: 10.5px; }}
 svg text {{ fill: {_MUTED}; }}
 svg .grid {{ stroke: {_RULE}; stroke-width: .8; }}

@@ -1,5 +1,6 @@
 """Shared drawing habits: time axes a reader can read, printed values, tooltips of plain text."""
 
+import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -26,7 +27,7 @@ def month_ticks(first: pd.Timestamp, last: pd.Timestamp, most: int = 6) -> list[
     Returns
     -------
     list of (float, str)
-        Milliseconds since 1970 and a label such as ``Jul 2026``.
+        Milliseconds since 1970 and a label: the month, and the year under the first one and each January.
     """
     months = pd.date_range(first.replace(day=1), last, freq="MS")
     for step in STEPS:
@@ -34,7 +35,13 @@ def month_ticks(first: pd.Timestamp, last: pd.Timestamp, most: int = 6) -> list[
         if len(kept) <= most:
             break
     kept = kept or [first]
-    return [(day.timestamp() * 1000, f"{MONTHS[day.month - 1][:3]} {day.year}") for day in kept]
+    return [
+        (
+            day.timestamp() * 1000,
+            MONTHS[day.month - 1][:3] + (f"\n{day.year}" if day.month == 1 or day == kept[0] else ""),
+        )
+        for day in kept
+    ]
 
 
 def tooltip() -> HoverTool:
@@ -42,16 +49,16 @@ def tooltip() -> HoverTool:
     return HoverTool(tooltips=[("", "@text")], visible=False, point_policy="snap_to_data")
 
 
-def printed_beside(values: Sequence[tuple[int, str]]) -> Callable[[Any, Any], None]:
-    """Return a hook that prints a value beside each row, on an axis of its own at the right.
+def printed_beside(values: Sequence[tuple[float, str]]) -> Callable[[Any, Any], None]:
+    """Return a hook that prints words at places of the upright axis, on an axis of its own at the right.
 
     An axis takes the room its words need; words drawn inside the plot would be cut off on a
     narrow screen.
 
     Parameters
     ----------
-    values : sequence of (int, str)
-        Place of a row and the words.
+    values : sequence of (float, str)
+        Place on the upright axis and the words.
 
     Returns
     -------
@@ -59,7 +66,7 @@ def printed_beside(values: Sequence[tuple[int, str]]) -> Callable[[Any, Any], No
         Hook of a HoloViews plot, right on the first drawing and on each redraw.
     """
     ticks = [place for place, _ in values]
-    words = {place: plain(text) for place, text in values}
+    words = {place: "\n".join(textwrap.wrap(plain(text), 26)) for place, text in values}
 
     def hook(plot: Any, _element: Any) -> None:
         figure = plot.state
@@ -70,6 +77,24 @@ def printed_beside(values: Sequence[tuple[int, str]]) -> Callable[[Any, Any], No
         axis.update(ticker=FixedTicker(ticks=ticks), major_label_overrides=words, minor_tick_line_alpha=0)
 
     return hook
+
+
+def axis_name(words: str) -> dict[str, Any]:
+    """Return the options that write the upright axis's name level, above the axis.
+
+    Turned text is slow to read and is cut off when the figure is low.
+
+    Parameters
+    ----------
+    words : str
+        Name and unit of the vertical axis.
+
+    Returns
+    -------
+    dict of str to object
+        Options of an overlay.
+    """
+    return {"title": plain(words), "ylabel": "", "fontsize": {"title": "13px"}}
 
 
 def quiet(**more: Any) -> dict[str, Any]:
@@ -93,7 +118,12 @@ def quiet(**more: Any) -> dict[str, Any]:
         "show_grid": False,
         "shared_axes": False,
         "framewise": True,
-        "backend_opts": {"plot.min_border_right": 12, "plot.min_border_top": 8},
+        "backend_opts": {
+            "plot.min_border_right": 12,
+            "plot.title.text_font_style": "normal",
+            "plot.title_location": "above",
+            "plot.outline_line_color": None,
+        },
         **more,
     }
 

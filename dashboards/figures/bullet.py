@@ -2,7 +2,7 @@
 
 from dashboards import theme
 
-WIDTH, HEIGHT = 190, 20
+WIDTH, HEIGHT = 130, 20
 
 
 def draw(value: float, low: float, high: float, guide: float | None, other: float | None) -> str:

@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import positions, printed_beside, quiet, tooltip
+from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "printed", "text")
@@ -43,27 +43,25 @@ def draw(plot: PartsPlot) -> hv.Overlay:
     Returns
     -------
     holoviews.Overlay
-        Bars from zero and their ends for the tooltip.
+        Bars from zero.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
     top = float(frame["value"].max()) if frame["value"].notna().any() else 1.0
     top = top or 1.0
     known = frame[frame["value"].notna()]
-    bars = pd.DataFrame({"x0": 0.0, "y0": known["y"], "x1": known["value"].astype(float), "y1": known["y"]})
-    layers = [
-        hv.Segments(bars, ["x0", "y0", "x1", "y1"]).opts(color=theme.INK, line_width=13, alpha=0.75),
-        hv.Points(known, ["value", "y"], ["text"]).opts(
-            marker="square", color=theme.INK, size=12, tools=[tooltip()]
-        ),
-    ]
-    return hv.Overlay(layers).opts(
+    ends = {"x0": 0.0, "y0": known["y"] - 0.3, "x1": known["value"].astype(float), "y1": known["y"] + 0.3}
+    bars = pd.DataFrame(ends).assign(text=known["text"])
+    drawn = hv.Rectangles(bars, ["x0", "y0", "x1", "y1"], ["text"]).opts(
+        color=theme.INK, line_width=0, alpha=0.8, tools=[tooltip()]
+    )
+    return hv.Overlay([drawn]).opts(
         **quiet(
             height=26 * count + 72,
             xlim=(0, top * 1.06),
             ylim=(0.4, count + 0.6),
             xlabel=plot.axis,
-            ylabel=plot.rows_axis,
+            **axis_name(plot.rows_axis),
             xticks=4,
             yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
             hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],

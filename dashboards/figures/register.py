@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import DAY, month_ticks, positions, printed_beside, quiet, tooltip
+from dashboards.figures.axes import DAY, axis_name, month_ticks, positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
@@ -62,8 +62,8 @@ def draw(plot: RegisterPlot) -> hv.Overlay:
             xlim=(first - span * 0.04, last + span * 0.04),
             ylim=(0.4, count + 0.7),
             xlabel="Day",
-            ylabel="Change",
-            xticks=month_ticks(first, last, 5),
+            **axis_name("Change"),
+            xticks=month_ticks(first, last),
             yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
             hooks=[printed_beside([(int(row.y), str(row.status)) for row in frame.itertuples()])],
         )

@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import positions, printed_beside, quiet, tooltip
+from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
@@ -44,6 +44,8 @@ class RowsPlot:
         Pixels a row.
     symmetric : bool
         Let the axis reach as far left as right, for changes.
+    from_zero : bool
+        Start the axis at zero; dots, unlike bars, may start nearer where differences matter.
     """
 
     frame: pd.DataFrame
@@ -53,6 +55,7 @@ class RowsPlot:
     mark_label: str = ""
     row_height: int = 27
     symmetric: bool = False
+    from_zero: bool = True
 
 
 def draw(plot: RowsPlot) -> hv.Overlay:
@@ -72,7 +75,7 @@ def draw(plot: RowsPlot) -> hv.Overlay:
     count = max(len(frame), 1)
     low, high = _reach(plot, frame)
     known = frame[frame["value"].notna()]
-    layers = [_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count)]
+    layers = [_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count, low, high)]
     ticks = [(int(row.y), plain(row.label)) for row in frame.itertuples()]
     return hv.Overlay(layers).opts(
         **quiet(
@@ -80,9 +83,9 @@ def draw(plot: RowsPlot) -> hv.Overlay:
             xlim=(low, high),
             ylim=(0.4, count + 0.95),
             xlabel=plot.axis,
-            ylabel=plot.rows_axis,
+            **axis_name(plot.rows_axis),
             yticks=ticks or [(1, "")],
-            xticks=5,
+            xticks=3,
             hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
         )
     )
@@ -96,7 +99,9 @@ def _reach(plot: RowsPlot, frame: pd.DataFrame) -> tuple[float, float]:
     if plot.symmetric:
         far = max(abs(min(ends)), abs(max(ends)), 5.0) * 1.08
         return -far, far
-    return min(0.0, min(ends)), max(ends) * 1.05 or 1.0
+    least, most = (min(0.0, min(ends)) if plot.from_zero else min(ends)), max(ends)
+    edge = (most - least) * 0.12 or 1.0
+    return (least if plot.from_zero else least - edge), most + edge
 
 
 def _mark(plot: RowsPlot, count: int) -> hv.Segments:
@@ -122,9 +127,11 @@ def _points(known: pd.DataFrame) -> hv.Points:
     )
 
 
-def _mark_label(plot: RowsPlot, count: int) -> hv.Labels:
+def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> hv.Labels:
+    # Words lean inwards, or a mark near the edge would have them cut off.
+    lean = "center" if plot.symmetric else "right" if (plot.mark or 0.0) > (low + high) / 2 else "left"
     words = [(plot.mark, count + 0.78, plain(plot.mark_label))] if plot.mark is not None else []
     data = pd.DataFrame(words, columns=["x", "y", "label"])
     return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="center", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+        text_align=lean, text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
     )

@@ -6,7 +6,7 @@ import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import DAY, month_ticks, quiet, tooltip
+from dashboards.figures.axes import DAY, axis_name, month_ticks, printed_beside, quiet, tooltip
 from dashboards.labels import plain
 
 COLUMNS = ("series", "name", "x", "value", "low", "high", "text", "reason")
@@ -68,10 +68,12 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
     first = frame["x"].min() if len(frame) else pd.Timestamp("2026-01-01")
     last = frame["x"].max() if len(frame) else pd.Timestamp("2026-12-01")
     span = max(last - first, 60 * DAY)
-    right = last + span * 0.24
+    right = last + span * 0.03
     left = first - span * 0.03
     own = _of(frame, "own")
     other = _of(frame, "other")
+    # Beside, not under: two intervals on one day would hide each other.
+    other = other.assign(x=other["x"] + span * 0.006)
     layers = [
         _guide(plot, left, right),
         _marks(plot, top),
@@ -81,7 +83,7 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
         _line(own, theme.INK, 2.2),
         _dots(own),
         _hidden(own, top),
-        _labels(plot, own, other, top, span),
+        _labels(plot, top, span),
     ]
     return hv.Overlay(layers).opts(
         **quiet(
@@ -89,9 +91,10 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
             xlim=(left, right),
             ylim=(0, top),
             xlabel=plot.time,
-            ylabel=plot.axis,
+            **axis_name(plot.axis),
             xticks=month_ticks(first, last),
             yticks=5,
+            hooks=[printed_beside(_ends(plot, own, other, top))],
         )
     )
 
@@ -139,27 +142,27 @@ def _marks(plot: SeriesPlot, top: float) -> hv.Segments:
     )
 
 
-def _labels(
-    plot: SeriesPlot, own: pd.DataFrame, other: pd.DataFrame, top: float, span: pd.Timedelta
-) -> hv.Labels:
+def _ends(plot: SeriesPlot, own: pd.DataFrame, other: pd.DataFrame, top: float) -> list[tuple[float, str]]:
     ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
-    heights = _apart([float(end["value"]) for end in ends], top * 0.075)
-    rows: list[tuple[pd.Timestamp, float, str]] = [
-        (end["x"] + span * 0.02, height, plain(end["name"]))
-        for end, height in zip(ends, heights, strict=True)
-    ]
-    if plot.guide is not None and len(own):
-        rows.append((own["x"].min(), plot.guide + top * 0.035, plain(plot.guide_label)))
-    rows += [(day + span * 0.01, top * 0.95, plain(words)) for day, words in plot.marks]
+    words = [(float(end["value"]), str(end["name"])) for end in ends]
+    words += [(plot.guide, plot.guide_label)] if plot.guide is not None else []
+    return _apart(sorted(words), top * 19 / max(plot.height - 84, 60))
+
+
+def _apart(words: list[tuple[float, str]], least: float) -> list[tuple[float, str]]:
+    # Pushed up from the lowest, then moved down by half of the lift, so that nobody strays far.
+    placed: list[tuple[float, str]] = []
+    for height, text in words:
+        floor = placed[-1][0] + least if placed else height
+        placed.append((max(height, floor), text))
+    lift = placed[-1][0] - words[-1][0] if placed else 0.0
+    return [(max(height - lift / 2, 0.0), text) for height, text in placed]
+
+
+def _labels(plot: SeriesPlot, top: float, span: pd.Timedelta) -> hv.Labels:
+    rows = [(day + span * 0.012, top * 0.86, plain(words)) for day, words in plot.marks]
     data = pd.DataFrame(rows, columns=["x", "y", "label"])
+    data["x"] = pd.to_datetime(data["x"])
     return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
+        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="bottom"
     )
-
-
-def _apart(heights: list[float], least: float) -> list[float]:
-    if len(heights) == 2 and abs(heights[0] - heights[1]) < least:
-        middle = sum(heights) / 2
-        up = 1 if heights[0] >= heights[1] else -1
-        return [middle + up * least / 2, middle - up * least / 2]
-    return heights

@@ -242,7 +242,11 @@ def reach(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             f" {MEASURES[chosen.measure].title} is not published for this change." if chosen.measure else ""
         )
     return Reading(
-        RowsPlot(plot, measure.axis, "Teams", row_height=34), f"{sentence}.", foot, rows, REACH_COLUMNS
+        RowsPlot(plot, measure.axis, "Teams", row_height=34, from_zero=False),
+        f"{sentence}.",
+        foot,
+        rows,
+        REACH_COLUMNS,
     )
 
 

@@ -44,12 +44,12 @@ def columns(measure: Measure) -> tuple[Column, ...]:
     )
 
 
-def value_words(row: pd.Series, measure: Measure) -> str:
-    """Return ``8.1 h a week (7.2 to 9.0)`` or the reason it is hidden."""
+def value_words(row: pd.Series, measure: Measure, unit: bool = True) -> str:
+    """Return ``8.1 h a week (7.2 to 9.0)`` or the reason it is hidden; the unit may be left out."""
     if row["reason"]:
         return str(row["reason"])
     return (
-        f"{number(row['value'], measure.digits)} {measure.unit} "
+        f"{number(row['value'], measure.digits)} {measure.unit + ' ' if unit else ''}"
         f"({interval(row['low'], row['high'], measure.digits)})"
     )
 
@@ -84,7 +84,8 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> pd.DataFrame:
     return rows.assign(
         title=[MEASURES[m].title for m in rows["measure"]],
         organisation=[
-            value_words(beside[m], MEASURES[m]) if m in beside else "\u2013" for m in rows["measure"]
+            value_words(beside[m], MEASURES[m], unit=False) if m in beside else "\u2013"
+            for m in rows["measure"]
         ],
         other=[float(beside[m]["value"]) if m in beside else float("nan") for m in rows["measure"]],
         printed=[value_words(r, MEASURES[r["measure"]]) for _, r in rows.iterrows()],
@@ -215,6 +216,7 @@ def trend(frames: ReleaseFrames, chosen: Chosen, kind: str = "month") -> Reading
             "" if unit.level == "organisation" else "Grey: the organisation.",
             hidden_words(own),
             method_words(frames, str(last["method"])),
+            guide_words(frames, chosen.measure) if guide is not None else "",
         )
         if part
     )
@@ -226,7 +228,13 @@ def method_words(frames: ReleaseFrames, key: str) -> str:
     rows = frames.frame("method", key=key)
     if rows.empty:
         return f"Method: {key}."
-    return f"Method: {rows['title'].iloc[0]} ({rows['source'].iloc[0]})."
+    return f"Method: {rows['title'].iloc[0]} ({rows['source'].iloc[0]}, {rows['status'].iloc[0]})."
+
+
+def guide_words(frames: ReleaseFrames, measure: str) -> str:
+    """Return where a guide comes from, as the release states it; empty if it does not."""
+    rows = frames.frame("method", key=f"guide.{measure}")
+    return "" if rows.empty else f"Guide: {rows['source'].iloc[0]}, {rows['status'].iloc[0]}."
 
 
 def standings(frames: ReleaseFrames, chosen: Chosen) -> Reading:
@@ -302,6 +310,7 @@ def standings(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             mark=mark,
             mark_label="" if mark is None else f"guide {number(mark, 1)}",
             row_height=24,
+            from_zero=False,
         ),
         f"{sentence}. {first}",
         foot,

@@ -123,6 +123,11 @@ def _moved_words(trend: pd.DataFrame, chosen: Chosen) -> tuple[str, str]:
         f"Against {month_label(str(trend['compared_with'].iloc[0]))}, {steady} of {len(trend)} body regions "
         "are steady, which means the interval of the change includes zero."
     )
+    if len(few) == len(trend):
+        return headline, (
+            f"Against {month_label(str(trend['compared_with'].iloc[0]))} every interval of a change is so wide that "
+            "no word is given. The months below show what is known; a larger group or more answers would narrow it."
+        )
     if few:
         lead += f" Too few answers for {listed(few)}."
     return headline, lead
@@ -226,25 +231,25 @@ def moved(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             else f"No {month_label(year_before(chosen.period))} in this release to compare with."
         )
         return Reading(None, "", "", rows, TREND_COLUMNS, notice=why)
-    few = rows["word"] == "too few answers"
     plot = pd.DataFrame(
         {
             "label": [region_label(r) for r in rows["region"]],
-            "value": rows["points"].astype(float).where(~few),
+            "value": rows["points"].astype(float),
             "low": rows["low"].astype(float),
             "high": rows["high"].astype(float),
             "kind": rows["word"],
         }
     )
     plot["printed"] = [
-        "too few answers" if w == "too few answers" else f"{w} {number(p)} ({interval(a, b)})"
-        for p, a, b, w in zip(rows["points"], rows["low"], rows["high"], rows["word"], strict=True)
+        f"{w} {number(p)} ({interval(a, b)})" if p == p else str(w)
+        for p, a, b, w in zip(plot["value"], plot["low"], plot["high"], rows["word"], strict=True)
     ]
     plot["text"] = [f"{a}: {b}" for a, b in zip(plot["label"], plot["printed"], strict=True)]
     before = month_label(str(rows["compared_with"].iloc[0]))
     sentence = _extremes(rows, before)
     foot = (
-        f"{INTERVAL} Triangle up: rising; square: steady; triangle down: easing. Nine comparisons stand side "
+        f"{INTERVAL} Triangle up: rising; square: steady; triangle down: easing; diamond: "
+        "too few answers to say. Nine comparisons stand side "
         "by side: were the regions independent and nothing changing, about one month in three would still "
         "show a region moving by chance. A change between two months is not evidence of a cause."
     )
@@ -420,3 +425,36 @@ def where(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         rows,
         columns,
     )
+
+
+CASE_COLUMNS = (
+    Column("year", "Year", "year"),
+    Column("kind_word", "Kind"),
+    Column("count_rounded", "Cases, rounded", "0"),
+    Column("rate", "Rate per 200\u2009000 h", "1"),
+    Column("low", "95 % interval", "interval"),
+)
+
+
+def cases(frames: ReleaseFrames, _chosen: Chosen) -> Reading:
+    """Return the recorded cases of the organisation by year, in relation to hours worked."""
+    whole = frames.organisation()
+    rows = frames.frame("case_rate", level=whole.level, unit=whole.code)
+    rows = rows.assign(kind_word=[str(kind).replace("_", " ") for kind in rows["kind"]])
+    rows = rows.sort_values(["year", "kind"], ascending=[False, True]).reset_index(drop=True)
+    foot = (
+        "Recorded cases of the whole organisation, counts rounded before publication. Few cases make wide "
+        "intervals: a year's change is seldom more than chance, and a low count can also mean low reporting."
+    )
+    if rows.empty:
+        return Reading(
+            None, "", "", rows, CASE_COLUMNS, notice="No full year of recorded cases is published yet."
+        )
+    first = rows.iloc[0]
+    sentence = f"{first['year']}, {first['kind_word']}: {first['reason']}."
+    if not first["reason"]:
+        sentence = (
+            f"{first['year']}, {first['kind_word']}: {number(first['rate'], 1)} per 200\u2009000 hours worked "
+            f"({interval(first['low'], first['high'], 1)})."
+        )
+    return Reading(None, sentence, foot, rows, CASE_COLUMNS)

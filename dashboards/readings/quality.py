@@ -106,6 +106,13 @@ def audit_words(frames: ReleaseFrames) -> tuple[str, pd.DataFrame]:
     return f"All {len(rows)} checks of this edition passed.", rows
 
 
+def audit_counts(rows: pd.DataFrame) -> str:
+    """Return how many checks passed, failed and were not done."""
+    known = rows["passed"].dropna().astype(bool)
+    passed, failed, undone = int(known.sum()), int((~known).sum()), len(rows) - len(known)
+    return f"{passed} of {len(rows)} checks passed, {failed} failed, {undone} not done."
+
+
 def answer(frames: ReleaseFrames, chosen: Chosen, today: pd.Timestamp) -> Answer:
     """Return how far the numbers can be trusted.
 
@@ -231,6 +238,9 @@ def coverage(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         sentence = (
             f"Least covered: {first['name']}, {number(first['logged_percent'])} % of its people logged work."
         )
+    if len(known) > 1 and known["logged_percent"].nunique() == 1:
+        share = number(known["logged_percent"].iloc[0])
+        sentence = f"In every group shown {share} % of the people logged work."
     foot = "A count of everyone on the group's list, so there is no sampling interval. Lowest first."
     return Reading(
         RowsPlot(plot, "People with logged work, %", "Who", row_height=22),

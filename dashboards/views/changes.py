@@ -26,10 +26,10 @@ def changes_room(frames: ReleaseFrames) -> Room:
     discomfort = FigureView(
         "Discomfort of the cluster, start marked", changes.discomfort, series_figure.draw, "cluster", wide=480
     )
-    register = FigureView("The register", changes.register, register_figure.draw, "register", wide=600)
+    register = FigureView("The register", changes.register, register_figure.draw, "register", wide=480)
     return Room(
         frames,
         changes.answer,
         (reach, discomfort, register),
-        (side_by_side(reach, discomfort), register),
+        (side_by_side(reach, discomfort), side_by_side(register)),
     )

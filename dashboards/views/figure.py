@@ -25,7 +25,7 @@ SOFT = {
     "px": 1,
     "py": 0,
     "border": 0,
-    "color": "text.secondary",
+    "color": "primary.main",
     "textDecoration": "underline",
     "textUnderlineOffset": "3px",
 }
@@ -85,17 +85,27 @@ class TableBehind(pn.viewable.Viewer):
         What the table shows.
     filename : str
         Name of the download.
+    table : bool, default True
+        Whether to offer the table too, or only the download (where the rows are shown already).
     **params : object
         Options of the viewer.
     """
 
-    def __init__(self, title: str, filename: str, **params: Any) -> None:
+    def __init__(self, title: str, filename: str, *, table: bool = True, **params: Any) -> None:
         super().__init__(**params)
         self._title = title
+        self._offered = table
         self._rows, self._columns = pd.DataFrame(), ()
         # The accessible name carries the figure: nine buttons called 'Table' help nobody.
         self.open = pmui.Toggle(
-            label="Table", value=False, variant="text", size="small", sx=SOFT, margin=0, description=None
+            label="Table",
+            value=False,
+            variant="text",
+            color="primary",
+            size="small",
+            sx=SOFT,
+            margin=0,
+            description=None,
         )
         self.csv = pmui.FileDownload(
             label="CSV", callback=self._csv, filename=filename, variant="text", size="small", sx=SOFT, margin=0,
@@ -126,7 +136,9 @@ class TableBehind(pn.viewable.Viewer):
 
     def __panel__(self) -> pn.viewable.Viewable:
         return pn.Column(
-            pn.Row(self.open, self.csv, margin=(0, 0, 0, -6), css_classes=["tools"]),
+            pn.Row(
+                *([self.open] if self._offered else []), self.csv, margin=(0, 0, 0, -6), css_classes=["tools"]
+            ),
             self._table,
             sizing_mode="stretch_width",
             margin=0,
@@ -174,7 +186,7 @@ class FigureView(pn.viewable.Viewer):
             self.table,
             sizing_mode="stretch_width",
             margin=0,
-            styles={"flex": f"1 1 {wide}px", "min-width": f"min(100%, {wide}px)"},
+            styles=flexible(wide),
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
@@ -189,15 +201,32 @@ class FigureView(pn.viewable.Viewer):
         """
         reading = self._read(frames, chosen)
         self.reading = reading
-        title = reading.title or self.title
         notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
-        self.head.object = f"<h2>{safe(title)}</h2><p>{safe(reading.sentence)}</p>{notice}"
+        self.head.object = (
+            f"<h2>{safe(reading.title or self.title)}</h2><p>{safe(reading.sentence)}</p>{notice}"
+        )
         self.foot.object = f'<p class="foot">{safe(reading.foot)}</p>' if reading.foot else ""
         self.figure.show(reading.plot)
         self.table.show(reading.rows, reading.columns)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
+
+
+def flexible(width: int) -> dict[str, str]:
+    """Return the styles of a part that shares a row while it has this width.
+
+    Parameters
+    ----------
+    width : int
+        Pixels.
+
+    Returns
+    -------
+    dict of str to str
+        Styles.
+    """
+    return {"flex": f"1 1 {width}px", "min-width": f"min(100%, {width}px)"}
 
 
 def held() -> ExitStack:
@@ -212,6 +241,9 @@ def held() -> ExitStack:
 
 def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.FlexBox:
     """Return parts in a row that wraps on narrow screens.
+
+    A figure always stands in such a row, alone or not: placed straight into a column beside flexible
+    rows, the drawing library never finishes laying out the others.
 
     Parameters
     ----------

@@ -14,7 +14,7 @@ from dashboards.figures import series as series_figure
 from dashboards.labels import MEASURES, STANDING, number, safe
 from dashboards.readings import load
 from dashboards.state import Chosen
-from dashboards.views.figure import FigureView, TableBehind, side_by_side
+from dashboards.views.figure import FigureView, TableBehind, flexible, side_by_side
 from dashboards.views.markup import block
 from dashboards.views.room import Room
 
@@ -31,7 +31,7 @@ class Profile(pn.viewable.Viewer):
             self.table,
             sizing_mode="stretch_width",
             margin=0,
-            styles={"flex": "1 1 480px", "min-width": "min(100%, 480px)"},
+            styles=flexible(600),
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
@@ -47,7 +47,7 @@ class Profile(pn.viewable.Viewer):
             "<h2>Every measure against its guide</h2><p>In brackets the 95 % interval over people.</p>"
             '<div class="scroll" tabindex="0" role="region" aria-label="Every measure against its guide">'
             '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
-            f'<th scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
+            f'<th class=drawn scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
             f"<tbody>{lines}</tbody></table></div>"
             '<p class="foot">Each line starts at zero and has its own scale. Dot: the value; band: the interval; '
             f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
@@ -81,7 +81,7 @@ def _line(row: dict[str, Any], chosen: Chosen) -> str:
     )
     beside = "" if whole else f"<td>{safe(row['organisation'])}</td>"
     return (
-        f'<tr><th scope="row">{name}</th><td>{safe(row["printed"])}</td><td>{drawing}</td>'
+        f'<tr><th scope="row">{name}</th><td>{safe(row["printed"])}</td><td class=drawn>{drawing}</td>'
         f"<td>{standing}</td>{beside}</tr>"
     )
 

@@ -12,7 +12,8 @@ from dashboards.labels import AVERAGE, REGIONS, TREND, safe
 from dashboards.readings import month
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
-from dashboards.views.figure import FigureView, TableBehind, side_by_side
+from dashboards.tables import as_html
+from dashboards.views.figure import FigureView, TableBehind, flexible, side_by_side
 from dashboards.views.markup import block, changes_markup
 from dashboards.views.room import Room
 
@@ -27,7 +28,7 @@ class Done(pn.viewable.Viewer):
             self.list,
             sizing_mode="stretch_width",
             margin=0,
-            styles={"flex": "1 1 320px", "min-width": "min(100%, 320px)"},
+            styles=flexible(320),
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
@@ -39,6 +40,32 @@ class Done(pn.viewable.Viewer):
             f"<h2>What was done</h2><p>Newest entries of the register for {safe(unit.name)}. "
             f"Whether they helped is not judged here.</p>{changes_markup(rows, names)}"
         )
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._column
+
+
+class Cases(pn.viewable.Viewer):
+    """Recorded cases of the organisation by year, as a table: a handful of numbers needs no plot."""
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(**params)
+        self.body = block()
+        self.table = TableBehind("Recorded cases", "evenhand_cases.csv", table=False)
+        self._column = pn.Column(
+            self.body, self.table, sizing_mode="stretch_width", margin=0, styles=flexible(480)
+        )
+
+    def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
+        """Show the recorded cases; they do not depend on the chosen unit."""
+        reading = month.cases(frames, chosen)
+        table = as_html(reading.rows, reading.columns, "Recorded cases by year") if len(reading.rows) else ""
+        notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
+        self.body.object = (
+            f"<h2>Recorded cases</h2><p>{safe(reading.sentence)}</p>{notice}{table}"
+            f'<p class="foot">{safe(reading.foot)}</p>'
+        )
+        self.table.show(reading.rows, reading.columns)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
@@ -104,11 +131,11 @@ def month_room(frames: ReleaseFrames) -> Room:
         Not shown yet.
     """
     moved = FigureView("What moved since last year", month.moved, rows_figure.draw, "moved", wide=520)
-    done, regions = Done(), Regions()
-    where = FigureView("Where", month.where, rows_figure.draw, "where", wide=520)
+    done, regions, cases = Done(), Regions(), Cases()
+    where = FigureView("Where", month.where, rows_figure.draw, "where", wide=480)
     return Room(
         frames,
         month.answer,
-        (moved, done, regions, where),
-        (side_by_side(moved, done), regions, where),
+        (moved, done, regions, where, cases),
+        (side_by_side(moved, done), regions, side_by_side(where, cases)),
     )

@@ -41,12 +41,15 @@ class Ledger(pn.viewable.Viewer):
         self.aside.object = (
             "<h2>Rows set aside, and what to do</h2><p>A row is accepted whole or set aside whole, with its "
             "file, row number and reason kept.</p>"
+            + '<div class="pair"><div>'
             + as_html(frames.frame("data_quality"), quality.QUALITY_COLUMNS, "Rows by source", tall=False)
-            + "<br>"
+            + "</div><div>"
             + as_html(aside.rename(columns={"reason": "code"}), _ASIDE, "Reasons, most rows first")
+            + "</div></div>"
         )
-        sentence, rows = quality.audit_words(frames)
-        self.audit.object = f"<h2>Audit of this edition</h2><p>{safe(sentence)}</p>{_audit_list(rows)}"
+        _, rows = quality.audit_words(frames)
+        counts = quality.audit_counts(rows) if len(rows) else "This edition has no audit report."
+        self.audit.object = f"<h2>Audit of this edition</h2><p>{safe(counts)}</p>{_audit_list(rows)}"
         self.methods.object = "<h2>Methods and sources</h2>" + as_html(
             frames.frame("method"), quality.METHOD_COLUMNS, "How each number is counted, and who says so"
         )
