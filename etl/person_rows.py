@@ -145,6 +145,32 @@ def count_rows(con: duckdb.DuckDBPyConnection, gone: Sequence[str]) -> list[tupl
     return counted
 
 
+def file_names(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]) -> tuple[str, ...]:
+    """Return the loaded files that name some persons, in rows accepted or set aside.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, as the current database.
+    gone, unique : sequence of str
+        As for `keeps_without`.
+
+    Returns
+    -------
+    tuple of str
+        Names as loaded, sorted.
+    """
+    naming = [f"select file_id from core.set_aside where {names_sql('value')}"]
+    naming += [
+        f"select file_id from {name} where {_GONE}" for name in person_tables(con) if name.startswith("core.")
+    ]
+    rows = con.execute(
+        f"select distinct file_name from core.file_ledger where file_id in ({' union '.join(naming)}) order by 1",
+        _named(gone, unique),
+    ).fetchall()
+    return tuple(name for (name,) in rows)
+
+
 def refuse_leftovers(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]) -> None:
     """Read every text column of the current database, and refuse one that still names a person.
 

@@ -19,6 +19,7 @@ from etl.home import Home
 from etl.person_rows import (
     count_rows,
     count_values,
+    file_names,
     has_facts,
     keeps_without,
     persons,
@@ -120,10 +121,7 @@ def _take_out(
     needles = tuple(person.encode() for person in unique)
     counted = count_rows(con, gone)
     loaded = [(name.removeprefix("core."), file, rows) for name, file, rows in counted if file is not None]
-    files = con.execute(
-        "select distinct file_name from core.file_ledger where list_contains($files, file_id) order by 1",
-        {"files": [file for _, file, _ in loaded]},
-    ).fetchall()
+    files = file_names(con, gone, unique)
     values = count_values(con, gone, unique)
     with_facts = has_facts(con)
     tell("search", 0, 3)
@@ -154,7 +152,7 @@ def _take_out(
         rows=dict(removed),
         values=values,
         link=sum(rows for name, _, rows in counted if name == _LINK),
-        files=tuple(name for (name,) in files),
+        files=files,
         seen_before=seen_before,
         left_in=left,
         delivered=tuple(path for path in everywhere if path not in left),

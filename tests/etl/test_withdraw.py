@@ -143,7 +143,17 @@ def test_values_set_aside_go_with_their_row_and_others_stay(home: Home) -> None:
 def test_a_person_named_only_by_a_row_set_aside_can_withdraw(home: Home) -> None:
     summary = withdraw(home, STRANGER, today=DAY)
     assert (summary.rows, summary.values, summary.link) == ({}, 1, 0)
+    assert summary.files == ("surveys.csv",)
     assert files_holding(home.person_dir, [STRANGER.encode()]) == ()
+
+
+def test_a_person_of_whom_only_the_token_link_is_left_can_withdraw(home: Home) -> None:
+    with open_store(home, write=True) as con:
+        con.execute("insert into release_private.token values ('k1:LEFTOVERLEFTOVERLEFTOVERLE', 'f00')")
+    summary = withdraw(home, "k1:LEFTOVERLEFTOVERLEFTOVERLE", today=DAY)
+    assert (summary.rows, summary.link, summary.files) == ({}, 1, ())
+    assert "no rows" in str(summary)
+    assert "Delete the delivered files" not in str(summary)
 
 
 def test_rows_accepted_are_rows_present_and_rows_removed(home: Home) -> None:
