@@ -6,7 +6,7 @@ from pathlib import Path
 
 import duckdb
 
-from etl.checks import Findings
+from etl.columns import Findings
 from etl.filechecks import refuse
 from etl.reasons import REASONS, number_of
 

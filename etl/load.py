@@ -11,7 +11,8 @@ from pathlib import Path
 
 import duckdb
 
-from etl.checks import Context, check_rows, list_issues
+from etl.checks import check_rows, list_issues
+from etl.columns import Context
 from etl.commit import commit_file
 from etl.contracts import LOAD_ORDER
 from etl.duplicates import find_duplicates

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import zipfile
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 from xml.etree.ElementTree import ParseError
@@ -13,6 +14,12 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from etl.filechecks import MAX_COLUMNS, refuse
 
+# What zip, XML and openpyxl raise on bytes that are no workbook, found by flipping bytes of good ones.
+_UNREADABLE = (
+    zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError, ValueError,
+    InvalidFileException, DefusedXmlException, ParseError, KeyError, TypeError, AttributeError, IndexError,
+    OverflowError,
+)  # fmt: skip
 MAX_UNPACKED = 200 << 20
 MAX_RATIO = 100
 MAX_ROWS = 1_048_576
@@ -59,7 +66,7 @@ def _check_zip(path: Path) -> None:
                 with packed.open(entry) as handle:
                     if b"<!DOCTYPE" in handle.read(4096):
                         raise refuse("E_XLSX", "The workbook declares entities", path, "Save it again.")
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
+    except _UNREADABLE as error:
         raise refuse("E_XLSX", "The workbook cannot be unpacked", path, "Save it again as .xlsx.") from error
 
 
@@ -105,10 +112,7 @@ def read_sheet(path: Path, sheet: str | None, decimal: str) -> Sheet:
     _check_zip(path)
     try:
         book = openpyxl.load_workbook(path, read_only=True, data_only=False, keep_links=False)
-    except (
-        InvalidFileException, DefusedXmlException, ParseError, KeyError, ValueError, TypeError,
-        zipfile.BadZipFile, EOFError, OSError, AttributeError, IndexError,
-    ) as error:  # fmt: skip
+    except _UNREADABLE as error:
         raise refuse("E_XLSX", "Not a workbook that can be read", path, "Save it again as .xlsx.") from error
     try:
         names = book.sheetnames
