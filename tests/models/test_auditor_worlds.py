@@ -2,7 +2,7 @@
 
 The five institutes of an ordinary run are smaller than the real thing (8 teams, 4 quarters, 2 regions; about
 150 people), so that they take less than a minute; `EVENHAND_WORLDS=100` runs as many of full size
-(12 teams, 24 months, 9 regions), and `EVENHAND_WORLD_SEED` draws others.
+(12 teams, 24 months, 9 regions; fewer with `EVENHAND_WORLD_REGIONS`), and `EVENHAND_WORLD_SEED` draws others.
 """
 
 import os
@@ -19,6 +19,7 @@ from tests.support.ledgers import PREVALENCES, Institute, institute, ledger_of
 
 SEED = int(os.environ.get("EVENHAND_WORLD_SEED", "20261"))
 LONG = int(os.environ.get("EVENHAND_WORLDS", "0"))
+LONG_REGIONS = int(os.environ.get("EVENHAND_WORLD_REGIONS", "9"))
 
 
 def attackers(ledger: Ledger, world: Institute, rng: np.random.Generator) -> list[Attacker]:
@@ -70,9 +71,10 @@ def test_nothing_follows_in_a_random_institute(number: int) -> None:
 @pytest.mark.parametrize("number", range(LONG))
 def test_nothing_follows_in_a_random_institute_of_full_size(number: int) -> None:
     rng = np.random.default_rng([SEED, 1, number])
-    world = institute(rng, prevalence=PREVALENCES[number % len(PREVALENCES)])
+    prevalence = PREVALENCES[number % len(PREVALENCES)]
+    world = institute(rng, regions=LONG_REGIONS, prevalence=prevalence)
     values, withheld = survive(world, rng)
-    print(f"institute {number}: {values} values under four attackers, withheld {withheld or 'nothing'}")
+    print(f"institute {number}, prevalence {prevalence}: {values} values, withheld {withheld or 'nothing'}")
 
 
 def test_answers_that_change_refute_the_stable_attacker() -> None:
