@@ -97,7 +97,7 @@ def _against_store(con: duckdb.DuckDBPyConnection, staged: Staged, path: Path, o
     if differing >= CONFLICT_ROWS and differing > CONFLICT_SHARE * rows:
         raise refuse(
             "E_CONFLICT", f"{differing} of {rows} rows contradict rows already loaded", path,
-            "Decide which export is right, and load the other into no store.",
+            "Take the earlier file back first, or load only the one that is right.",
         )  # fmt: skip
     _add(con, staged, "D_ROW", "id in (select id from seen where same)")
     _add(con, staged, "E_CONFLICT", "id in (select id from seen where not same)")

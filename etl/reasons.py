@@ -28,7 +28,7 @@ REASONS: dict[str, Reason] = {
     "D_ROW": Reason("the same row was loaded before", "Nothing to do; the first one counts."),
     "E_CODE": Reason("a code that is not known", "Correct it, or add it to the register or profile."),
     "E_CONFLICT": Reason(
-        "two rows with the same key say different things", "Decide which is right and send that one only."
+        "two rows with the same key say different things", "Take both files back, and load the right one."
     ),
     "E_CONTAINER": Reason("not a plain CSV, Parquet or Excel file", "Export a plain file and name that."),
     "E_CTRL": Reason("invisible control characters in a cell", "Export again as plain text."),
