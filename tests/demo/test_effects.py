@@ -106,8 +106,9 @@ def test_two_changes_helped_and_two_did_nothing(demo: Demo) -> None:
     found = total_effects(demo)
     assert found["CH-01"] < -0.6
     assert found["CH-02"] < -0.5
-    assert found["CH-03"] == 0
-    assert found["CH-04"] == 0
+    # A person who came from a changed team within the month brings a trace of that team's exposure along.
+    assert found["CH-03"] == pytest.approx(0, abs=0.01)
+    assert found["CH-04"] == pytest.approx(0, abs=0.01)
     assert "CH-06" not in found
 
 

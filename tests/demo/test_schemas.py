@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
-from frictionless import Package, Resource, Schema, validate
+from frictionless import Package, Resource, Schema
 
 from demo_data.sheets import Sheet
 from demo_data.world import clean_sheets, streams, world
@@ -53,7 +53,7 @@ def package(rows: dict[str, list[dict[str, str]]], published: Path, folder: Path
 
 
 def problems(rows: dict[str, list[dict[str, str]]], published: Path, folder: Path) -> list[tuple[str, str]]:
-    report = validate(package(rows, published, folder))
+    report = package(rows, published, folder).validate()
     return [(task.name, error.type) for task in report.tasks for error in task.errors]
 
 
