@@ -137,7 +137,7 @@ def protected_figures(
         cell_of(
             names[key],
             parent_of(key[0], parent),
-            groups[key]["pipetting_us"] / 3.6e9 if key in groups else [],
+            groups[key]["pipetting_us"].tolist() if key in groups else [],
         )
         for key, parent in units.items()
     ]

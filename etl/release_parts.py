@@ -6,6 +6,7 @@ from datetime import date
 import pandas as pd
 
 from etl.release_exposure import Lattice, exposure_rule
+from etl.release_measures import HOUR_US
 from etl.release_rows import Job, Row, name_of, parent_of
 from etl.sqlfiles import sql
 from models.disclosure import TOO_SMALL, band_text
@@ -47,13 +48,13 @@ def _of_kind(
     rule: Rule,
 ) -> list[Row]:
     tables = {
-        key: group.pivot(index="person", columns="part", values="us").fillna(0) / 3.6e9
+        key: group.pivot(index="person", columns="part", values="us").fillna(0).astype("int64")
         for key, group in found.groupby(["level", "unit"], sort=False)
     }
     hidden = hide_parts({name_of(*key): table for key, table in tables.items()}, _parents(units), rule)
     rows: list[Row] = []
     for (level, unit), table in tables.items():
-        whole = float(table.to_numpy().sum())
+        whole = int(table.to_numpy().sum())
         for part in table.columns:
             people = int((table[part] > 0).sum())
             words = hidden[name_of(level, unit), part]
@@ -61,8 +62,8 @@ def _of_kind(
             if words is not None:
                 rows.append((*head, None, None, None, words))
                 continue
-            hours = float(table[part].sum())
-            share = round(100 * hours / whole)
+            spent = int(table[part].sum())
+            share, hours = round(100 * spent / whole), spent / HOUR_US
             rows.append((*head, share, round(hours / weeks[level, unit], 2), band_text(people), None))
     return rows
 
@@ -82,7 +83,7 @@ def hide_parts(
     Parameters
     ----------
     tables : mapping of str to pandas.DataFrame
-        Unit name to hours, one row a person and one column a part.
+        Unit name to whole microseconds of work, one row a person and one column a part.
     parents : mapping of str to str or None
         Unit name to the name of the unit above.
     rule : Rule

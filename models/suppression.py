@@ -25,7 +25,8 @@ class Cell:
     n : int
         Contributors.
     total, largest, second : float
-        Sum of the contributions (hours) and the two largest of them; all 0 for counts of people.
+        Sum of the contributions (working time) and the two largest of them; all 0 for counts of people.
+        Whole microseconds keep shares of exactly one half on the right side in any order of summing.
     """
 
     unit: str
@@ -66,7 +67,7 @@ def cell_of(unit: str, parent: str | None, contributions: Iterable[float]) -> Ce
     parent : str or None
         Code of the unit above.
     contributions : iterable of float
-        One number a person, for example hours.
+        One number a person, for example microseconds of work.
 
     Returns
     -------
