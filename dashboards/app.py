@@ -1,6 +1,5 @@
 """The served app: one page a session over the newest edition."""
 
-import os
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,9 @@ from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
 from dashboards.page import make_page, missing_page
 from dashboards.views.markup import block
-from etl.release_door import EvenhandError, Home, ReleaseDoor, open_release
+from etl.errors import EvenhandError
+from etl.home import Home, default_root
+from etl.release_door import ReleaseDoor, open_release
 
 LOOK_EVERY_MS = 60_000
 
@@ -88,4 +89,4 @@ def session(place: Path | str) -> Any:
 
 
 if pn.state.served:
-    session(os.environ.get("EVENHAND_HOME", Path.home() / ".evenhand")).servable()
+    session(default_root()).servable()

@@ -6,6 +6,7 @@ from typing import Any, Protocol
 
 import pandas as pd
 
+from dashboards.kinds import Day, Frame
 from dashboards.labels import AVERAGE, MEASURES, REGIONS, month_label
 from dashboards.state import Choices
 
@@ -35,7 +36,7 @@ LEVELS = ("organisation", "cluster", "team")
 class Door(Protocol):
     """What the rooms need of the release: named tables, as copies."""
 
-    def table(self, name: str, **equals: Any) -> pd.DataFrame:
+    def table(self, name: str, **equals: Any) -> Frame:
         """Return the rows of one release table."""
         ...
 
@@ -46,7 +47,7 @@ class Edition:
 
     number: int
     period: str
-    created_at: pd.Timestamp
+    created_at: Day
     content_hash: str
     tool_version: str
     note: str
@@ -85,10 +86,10 @@ class ReleaseFrames:
 
     def __init__(self, door: Door) -> None:
         self._door = door
-        self._kept: dict[str, pd.DataFrame] = {}
+        self._kept: dict[str, Frame] = {}
         self._lock = threading.Lock()
 
-    def frame(self, name: str, **equals: Any) -> pd.DataFrame:
+    def frame(self, name: str, **equals: Any) -> Frame:
         """Return the current rows of one table.
 
         Parameters
@@ -203,7 +204,7 @@ class ReleaseFrames:
         return bool(len(self.frame("change_reach")))
 
 
-def _current(rows: pd.DataFrame, name: str) -> pd.DataFrame:
+def _current(rows: Frame, name: str) -> Frame:
     if "reason" in rows and name not in ("set_aside_reason",):
         rows = rows.assign(reason=rows["reason"].astype(object).where(rows["reason"].notna(), ""))
     if "edition" not in rows or name == "edition" or rows.empty:

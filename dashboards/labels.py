@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from dashboards.kinds import Day
+
 AVERAGE = ("ALL", "Average of the regions")
 REGIONS = {
     "NECK": "Neck",
@@ -187,7 +189,7 @@ def month_label(period: str) -> str:
     return f"{MONTHS[int(part) - 1]} {year}" if part else year
 
 
-def start_of(period: str) -> pd.Timestamp:
+def start_of(period: str) -> Day:
     """Return the first day of a period, for time axes.
 
     Parameters

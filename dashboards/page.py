@@ -1,6 +1,5 @@
 """The page: rooms, choices, notices; one state a session, kept in the address."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,136 +12,11 @@ from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import RoomState
-from dashboards.views.changes import changes_room
-from dashboards.views.load import load_room
 from dashboards.views.markup import block
-from dashboards.views.month import month_room
-from dashboards.views.quality import quality_room
-from dashboards.views.room import Room
+from dashboards.views.rooms import Rooms
 
 STALE_DAYS = 62
 _EDGE = {"padding": "10px clamp(12px, 2.4vw, 36px) 0", "max-width": "1480px"}
-# Which choices a room's numbers depend on; the others are not offered there.
-CONTROLS = {
-    "Month": ("unit", "period"),
-    "Load": ("unit", "period", "measure"),
-    "Changes": ("change", "region", "measure", "period"),
-    "Data": ("unit", "period"),
-}
-
-
-class Rooms(pn.viewable.Viewer):
-    """All rooms of one release for one session.
-
-    Parameters
-    ----------
-    frames : ReleaseFrames
-        The release.
-    state : RoomState
-        State of this session.
-    today : pandas.Timestamp
-        The day of reading.
-    **params : object
-        Options of the viewer.
-    """
-
-    def __init__(self, frames: ReleaseFrames, state: RoomState, today: pd.Timestamp, **params: Any) -> None:
-        super().__init__(**params)
-        self.frames, self.state = frames, state
-        self._makers: dict[str, Callable[[], Room]] = {
-            "Month": lambda: month_room(frames),
-            "Load": lambda: load_room(frames),
-            "Changes": lambda: changes_room(frames),
-            "Data": lambda: quality_room(frames, today),
-        }
-        self._made: dict[str, Room] = {}
-        self.notice = block(visible=False)
-        self.doors = pmui.RadioButtonGroup.from_param(
-            state.param.room,
-            label="",
-            size="small",
-            margin=0,
-            sx=_DOORS_SX,
-            color="primary",
-            variant="outlined",
-        )
-        self.controls = {
-            name: pmui.Select.from_param(
-                state.param[name],
-                size="small",
-                variant="standard",
-                margin=0,
-                width=_WIDTH[name],
-                sx=_SELECT_SX,
-            )
-            for name in ("change", "unit", "region", "measure", "period")
-        }
-        self._place = pn.Column(sizing_mode="stretch_width", margin=0)
-        self._bar = pn.FlexBox(
-            self.doors, *self.controls.values(), sizing_mode="stretch_width", margin=0,
-            align_items="flex-end", gap="8px 24px", css_classes=["bar"],
-        )  # fmt: skip
-        state.param.watch(self._show, list(RoomState.URL))
-        state.param.watch(self._tell, "refused")
-        self._show()
-        self._tell()
-
-    @property
-    def room(self) -> Room:
-        """The room being shown."""
-        return self._made[self.state.room]
-
-    def _show(self, *_: object) -> None:
-        chosen = self.state.settings()
-        if chosen.room not in self._made:
-            self._made[chosen.room] = self._makers[chosen.room]()
-        room = self._made[chosen.room]
-        for name, select in self.controls.items():
-            select.visible = name in CONTROLS[chosen.room]
-        room.show(chosen)
-        if not self._place.objects or self._place.objects[0] is not room._column:
-            self._place[:] = [room._column]
-
-    def _tell(self, *_: object) -> None:
-        refused = self.state.refused
-        words = "; ".join(f"{safe(name)}={safe(value)}" for name, value in refused.items())
-        self.notice.visible = bool(refused)
-        self.notice.object = (
-            f'<div class="notice" role="status">The address asked for something this release does not have '
-            f"({words}). The nearest view is shown; choose again below.</div>"
-            if refused
-            else ""
-        )
-
-    def __panel__(self) -> pn.viewable.Viewable:
-        return pn.Column(
-            self.notice,
-            self._bar,
-            self._place,
-            sizing_mode="stretch_width",
-            margin=0,
-            styles={"gap": "14px", "padding": "12px clamp(12px, 2.4vw, 36px) 28px", "max-width": "1480px"},
-        )
-
-
-_WIDTH = {"unit": 250, "period": 170, "measure": 220, "change": 320, "region": 200}
-_SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
-_DOORS_SX = {
-    "& .MuiToggleButton-root, & .MuiButton-root": {
-        "border": 0,
-        "borderRadius": 0,
-        "borderBottom": "3px solid transparent",
-        "fontSize": "16px",
-        "color": "text.secondary",
-        "padding": "4px 14px",
-    },
-    "& .Mui-selected, & .Mui-selected:hover": {
-        "borderBottomColor": "primary.main",
-        "backgroundColor": "transparent",
-        "color": "text.primary",
-        "fontWeight": 700,
-    },
-}
 
 
 def link_address(state: RoomState) -> None:
@@ -157,8 +31,12 @@ def link_address(state: RoomState) -> None:
     if location is None:
         return
     state.take(location.query_params)
+
+    def again(_: dict[str, Any]) -> None:
+        state.take(location.query_params)
+
     # on_error comes from an address edited later: take what is good of it, tell the rest.
-    location.sync(state, dict(RoomState.URL), on_error=lambda _: state.take(location.query_params))
+    location.sync(state, dict(RoomState.URL), on_error=again)
 
 
 def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
@@ -190,7 +68,8 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
 
 def _stale_words(edition: Edition, today: pd.Timestamp) -> str:
     return (
-        f"This edition is {age_words(edition, today)} and ends with {month_label(edition.period)}. Later months are "
+        f"This edition is {age_words(edition, today)} and ends with {month_label(edition.period)}. "
+        f"Later months are "
         "not in it; ask whoever publishes the releases before you act on it."
     )
 
@@ -210,7 +89,10 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
     panel_material_ui.Page
         The page.
     """
-    strip = f'<div class="strip"><span class="brand">Evenhand</span><span class="eyebrow">{safe(line)}</span></div>'
+    strip = (
+        '<div class="strip"><span class="brand">Evenhand</span>'
+        f'<span class="eyebrow">{safe(line)}</span></div>'
+    )
     return pmui.Page(
         meta_title="Evenhand",
         meta_name="Evenhand",

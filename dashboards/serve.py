@@ -2,9 +2,10 @@
 
 import socket
 from pathlib import Path
+from typing import Any
 
 from dashboards.app import build, door_of, session
-from etl.release_door import EvenhandError
+from etl.errors import EvenhandError
 
 
 def serve(
@@ -34,7 +35,7 @@ def serve(
     build(door_of(release_path))
     _free(address, port)
     shown = "localhost" if address == "127.0.0.1" else address
-    server = pn.serve(
+    server: Any = pn.serve(
         {"/": lambda: session(release_path)},
         port=port,
         address=address,

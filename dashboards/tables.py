@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from dashboards.kinds import Frame, Row
 from dashboards.labels import (
     MEASURES,
     interval,
@@ -39,7 +40,7 @@ class Column:
         return self.kind.isdigit() or self.kind == "interval"
 
 
-def cell(row: pd.Series, column: Column) -> str:
+def cell(row: Row, column: Column) -> str:
     """Return one printed cell, unescaped.
 
     Parameters
@@ -78,7 +79,7 @@ def cell(row: pd.Series, column: Column) -> str:
     return str(value)
 
 
-def as_html(rows: pd.DataFrame, columns: tuple[Column, ...], caption: str, *, tall: bool = True) -> str:
+def as_html(rows: Frame, columns: tuple[Column, ...], caption: str, *, tall: bool = True) -> str:
     """Return a table as markup that a screen reader can walk and a keyboard can scroll.
 
     Parameters
@@ -108,7 +109,7 @@ def as_html(rows: pd.DataFrame, columns: tuple[Column, ...], caption: str, *, ta
     )
 
 
-def _row(row: pd.Series, columns: tuple[Column, ...]) -> str:
+def _row(row: Row, columns: tuple[Column, ...]) -> str:
     cells = []
     for place, column in enumerate(columns):
         text = safe(cell(row, column))
@@ -121,7 +122,7 @@ def _row(row: pd.Series, columns: tuple[Column, ...]) -> str:
     return f"<tr>{''.join(cells)}</tr>"
 
 
-def as_csv(rows: pd.DataFrame) -> str:
+def as_csv(rows: Frame) -> str:
     """Return the release rows as CSV with their own column names.
 
     Parameters

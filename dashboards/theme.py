@@ -1,6 +1,8 @@
 """The looks: palette, type, page theme, styles and the drawing defaults, set once a process."""
 
 import functools
+import importlib.resources
+import string
 from typing import Any
 
 import holoviews as hv
@@ -70,61 +72,17 @@ PAGE_SX: dict[str, Any] = {
     },
 }
 
-_TEXT = "var(--mui-palette-text-primary, currentColor)"
-_MUTED = "var(--mui-palette-text-secondary, #6b747a)"
-_RULE = "var(--mui-palette-divider, #cfcfca)"
-
-CSS = f"""
-:host {{ font-family: {FONT}; color: {_TEXT}; font-size: 15px; line-height: 1.45; }}
-* {{ box-sizing: border-box; }}
-h1 {{ font-size: clamp(22px, 2.5vw, 30px); line-height: 1.15; font-weight: 700; letter-spacing: -0.01em; margin: 2px 0 6px; }}
-h2 {{ font-size: 17px; line-height: 1.25; font-weight: 700; margin: 0 0 2px; }}
-h3 {{ font-size: 14px; font-weight: 700; margin: 10px 0 2px; }}
-p {{ margin: 0 0 4px; max-width: 100ch; }}
-.eyebrow {{ color: {_MUTED}; font-size: 13px; margin: 0; }}
-.foot, .caution {{ color: {_MUTED}; font-size: 12.5px; line-height: 1.4; max-width: 110ch; }}
-p.lead {{ font-size: 16px; max-width: 104ch; }}
-.notice {{ border-left: 3px solid {SOIL}; padding: 4px 0 4px 12px; margin: 4px 0; max-width: 92ch; }}
-.empty {{ border: 1px dashed {_RULE}; padding: 22px 18px; color: {_MUTED}; text-align: center; }}
-.facts {{ display: flex; flex-wrap: wrap; gap: 6px 40px; margin: 8px 0 2px; padding: 0; }}
-.facts div {{ min-width: 150px; max-width: 260px; }}
-.facts dt {{ color: {_MUTED}; font-size: 12.5px; }}
-.facts dd {{ margin: 0; font-size: 21px; font-weight: 700; font-variant-numeric: tabular-nums; line-height: 1.25; }}
-.facts dd small {{ display: block; font-size: 12.5px; font-weight: 400; color: {_MUTED}; line-height: 1.35; }}
-.scroll {{ overflow-x: auto; max-width: 100%; }}
-.scroll.tall {{ max-height: 340px; overflow-y: auto; }}
-.scroll:focus-visible {{ outline: 2px solid {INK}; outline-offset: 2px; }}
-table {{ border-collapse: collapse; font-size: 13.5px; font-variant-numeric: tabular-nums; min-width: min(100%, 320px); }}
-table.close td, table.close th {{ padding: 4px 12px 4px 0; white-space: nowrap; }}
-table.close tbody th {{ white-space: normal; min-width: 120px; }}
-@media (max-width: 640px) {{ table.close .drawn {{ display: none; }} table.close td {{ white-space: normal; }} }}
-table svg {{ display: block; }}
-.brand {{ font-size: 19px; font-weight: 700; letter-spacing: -0.01em; }}
-.strip {{ display: flex; flex-wrap: wrap; align-items: baseline; gap: 0 18px; }}
-.multiples {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 236px), 1fr)); gap: 8px 22px; margin-top: 4px; }}
-.multiples h3 {{ margin: 4px 0 0; }}
-h3 .foot {{ font-weight: 400; }}
-.pair {{ display: flex; flex-wrap: wrap; gap: 14px 44px; align-items: flex-start; }}
-.pair > div {{ max-width: 100%; }}
-svg.small {{ width: 100%; max-width: 340px; height: auto; font-size: 10.5px; }}
-svg text {{ fill: {_MUTED}; }}
-svg .grid {{ stroke: {_RULE}; stroke-width: .8; }}
-svg .tick {{ stroke: {_MUTED}; stroke-width: .8; }}
-caption {{ text-align: left; color: {_MUTED}; font-size: 12.5px; padding-bottom: 4px; }}
-th, td {{ text-align: left; padding: 4px 14px 4px 0; border-bottom: 1px solid {_RULE}; vertical-align: top; }}
-th {{ font-weight: 600; color: {_MUTED}; white-space: nowrap; }}
-tbody th {{ color: {_TEXT}; white-space: normal; }}
-td.n, th.n {{ text-align: right; white-space: nowrap; }}
-td.why {{ color: {_MUTED}; font-style: italic; }}
-ul.plain {{ list-style: none; padding: 0; margin: 0; }}
-ul.plain li {{ padding: 5px 0; border-bottom: 1px solid {_RULE}; }}
-ul.plain li small {{ display: block; color: {_MUTED}; font-size: 12.5px; }}
-.shape {{ display: inline-block; width: 1.2em; color: {SOIL}; }}
-.shape.calm {{ color: {INK}; }}
-.shape.grey {{ color: {_MUTED}; }}
-code {{ font-size: 12.5px; overflow-wrap: anywhere; }}
-@media print {{ .scroll, .scroll.tall {{ max-height: none; overflow: visible; }} }}
-"""
+CSS = string.Template(
+    importlib.resources.files("dashboards").joinpath("style.css").read_text(encoding="utf-8")
+).substitute(
+    font=FONT,
+    ink=INK,
+    soil=SOIL,
+    # Outside our page (a notebook) the page's colours are not defined; the fallbacks suit both.
+    text="var(--mui-palette-text-primary, currentColor)",
+    muted="var(--mui-palette-text-secondary, #737b81)",
+    rule="var(--mui-palette-divider, #a8adb1)",
+)
 
 
 @functools.cache
@@ -132,7 +90,7 @@ def use() -> None:
     """Load the drawing backend and set its defaults; further calls do nothing."""
     hv.extension("bokeh")
     # A few dozen marks draw faster on a plain canvas; a WebGL context a figure runs out at sixteen.
-    hv.renderer("bokeh").webgl = False
+    hv.renderer("bokeh").param.update(webgl=False)
     quiet = {"toolbar": None, "default_tools": [], "active_tools": []}
     frame = {"responsive": True, "show_legend": False, "show_grid": False, "fontscale": 1, **quiet}
     hv.opts.defaults(

@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 from bokeh.models import FixedTicker, HoverTool, LinearAxis
 
+from dashboards.kinds import Day
 from dashboards.labels import MONTHS, plain
 
 DAY = pd.Timedelta(days=1)
@@ -14,7 +15,7 @@ DAY = pd.Timedelta(days=1)
 STEPS = (1, 2, 3, 6, 12, 24, 48)
 
 
-def month_ticks(first: pd.Timestamp, last: pd.Timestamp, most: int = 6) -> list[tuple[float, str]]:
+def month_ticks(first: Day, last: Day, most: int = 6) -> list[tuple[float, str]]:
     """Return the labelled places of a time axis, on firsts of a month, never past the data.
 
     Parameters
@@ -72,7 +73,7 @@ def printed_beside(values: Sequence[tuple[float, str]]) -> Callable[[Any, Any], 
         figure = plot.state
         axis = next((a for a in figure.right if isinstance(a, LinearAxis)), None)
         if axis is None:
-            axis = LinearAxis(ticker=FixedTicker(ticks=ticks), axis_line_alpha=0, major_tick_line_alpha=0)
+            axis = LinearAxis(axis_line_alpha=0, major_tick_line_alpha=0)
             figure.add_layout(axis, "right")
         axis.update(ticker=FixedTicker(ticks=ticks), major_label_overrides=words, minor_tick_line_alpha=0)
 

@@ -46,7 +46,8 @@ def draw(value: float, low: float, high: float, guide: float | None, other: floa
         )
     if other is not None:
         marks.append(
-            f'<circle cx="{x(other)}" cy="{middle}" r="4" fill="none" stroke="{theme.ASH}" stroke-width="1.6"/>'
+            f'<circle cx="{x(other)}" cy="{middle}" r="4" fill="none" '
+            f'stroke="{theme.ASH}" stroke-width="1.6"/>'
         )
     marks.append(f'<circle cx="{x(value)}" cy="{middle}" r="4.2" fill="{theme.INK}"/>')
     return (

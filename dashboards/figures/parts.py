@@ -7,6 +7,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
+from dashboards.kinds import Frame, Layer
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "printed", "text")
@@ -27,12 +28,12 @@ class PartsPlot:
         Name and unit of the horizontal axis.
     """
 
-    frame: pd.DataFrame
+    frame: Frame
     rows_axis: str
     axis: str = "Pipetting, hours per person and week"
 
 
-def draw(plot: PartsPlot) -> hv.Overlay:
+def draw(plot: PartsPlot) -> Layer:
     """Draw the bars.
 
     Parameters

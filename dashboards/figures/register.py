@@ -7,6 +7,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import DAY, axis_name, month_ticks, positions, printed_beside, quiet, tooltip
+from dashboards.kinds import Day, Frame, Layer
 from dashboards.labels import plain
 
 COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
@@ -25,11 +26,11 @@ class RegisterPlot:
         End of the shown month, where an unfinished change's line stops.
     """
 
-    frame: pd.DataFrame
-    until: pd.Timestamp
+    frame: Frame
+    until: Day
 
 
-def draw(plot: RegisterPlot) -> hv.Overlay:
+def draw(plot: RegisterPlot) -> Layer:
     """Draw the register.
 
     Parameters
@@ -50,7 +51,7 @@ def draw(plot: RegisterPlot) -> hv.Overlay:
     span = max(last - first, 120 * DAY)
     waiting = _waiting(frame, plot.until)
     working = _working(frame, plot.until)
-    layers: list[hv.Element] = [
+    layers: list[Layer] = [
         _spans(waiting, theme.ASH, 1.2, "dotted"),
         _spans(working[~working["chosen"]], theme.ASH, 5, "solid"),
         _spans(working[working["chosen"]], theme.INK, 7, "solid"),
@@ -70,26 +71,26 @@ def draw(plot: RegisterPlot) -> hv.Overlay:
     )
 
 
-def _waiting(frame: pd.DataFrame, until: pd.Timestamp) -> pd.DataFrame:
+def _waiting(frame: Frame, until: Day) -> Frame:
     rows = frame[frame["planned"].notna()]
     begin = rows["started"].fillna(until)
     return rows.assign(from_=rows["planned"], to=begin.where(begin > rows["planned"], rows["planned"]))
 
 
-def _working(frame: pd.DataFrame, until: pd.Timestamp) -> pd.DataFrame:
+def _working(frame: Frame, until: Day) -> Frame:
     rows = frame[frame["started"].notna()]
     end = rows["completed"].fillna(until)
     return rows.assign(from_=rows["started"], to=end.where(end > rows["started"], rows["started"]))
 
 
-def _spans(rows: pd.DataFrame, colour: str, width: float, dash: str) -> hv.Segments:
+def _spans(rows: Frame, colour: str, width: float, dash: str) -> Layer:
     data = {"x0": rows["from_"], "y0": rows["y"], "x1": rows["to"], "y1": rows["y"]}
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
         color=colour, line_width=width, line_dash=dash, alpha=0.75
     )
 
 
-def _points(frame: pd.DataFrame, name: str, marker: str) -> hv.Points:
+def _points(frame: Frame, name: str, marker: str) -> Layer:
     rows = frame[frame[name].notna()].rename(columns={name: "x"})
     colour = theme.INK if name != "planned" else theme.ASH
     return hv.Points(rows, ["x", "y"], ["text"]).opts(marker=marker, color=colour, size=11, tools=[tooltip()])

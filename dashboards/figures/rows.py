@@ -7,6 +7,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
+from dashboards.kinds import Frame, Layer
 from dashboards.labels import plain
 
 COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
@@ -48,7 +49,7 @@ class RowsPlot:
         Start the axis at zero; dots, unlike bars, may start nearer where differences matter.
     """
 
-    frame: pd.DataFrame
+    frame: Frame
     axis: str
     rows_axis: str
     mark: float | None = None
@@ -58,7 +59,7 @@ class RowsPlot:
     from_zero: bool = True
 
 
-def draw(plot: RowsPlot) -> hv.Overlay:
+def draw(plot: RowsPlot) -> Layer:
     """Draw rows with intervals.
 
     Parameters
@@ -91,7 +92,7 @@ def draw(plot: RowsPlot) -> hv.Overlay:
     )
 
 
-def _reach(plot: RowsPlot, frame: pd.DataFrame) -> tuple[float, float]:
+def _reach(plot: RowsPlot, frame: Frame) -> tuple[float, float]:
     ends = [v for v in (*frame["low"], *frame["high"], *frame["value"]) if v is not None and v == v]
     ends += [] if plot.mark is None else [plot.mark]
     if not ends:
@@ -104,7 +105,7 @@ def _reach(plot: RowsPlot, frame: pd.DataFrame) -> tuple[float, float]:
     return (least if plot.from_zero else least - edge), most + edge
 
 
-def _mark(plot: RowsPlot, count: int) -> hv.Segments:
+def _mark(plot: RowsPlot, count: int) -> Layer:
     ends = ([plot.mark], [0.4], [plot.mark], [count + 0.6]) if plot.mark is not None else ([], [], [], [])
     data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
     dash = "solid" if plot.symmetric else "dashed"
@@ -112,14 +113,14 @@ def _mark(plot: RowsPlot, count: int) -> hv.Segments:
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=1.4, line_dash=dash)
 
 
-def _intervals(known: pd.DataFrame) -> hv.Segments:
+def _intervals(known: Frame) -> Layer:
     rows = known[known["low"].notna()]
     data = pd.DataFrame({"x0": rows["low"], "y0": rows["y"], "x1": rows["high"], "y1": rows["y"]})
     data["hue"] = [LOOK[kind][1] for kind in rows["kind"]]
     return hv.Segments(data, ["x0", "y0", "x1", "y1"], "hue").opts(color="hue", line_width=2.4, alpha=0.6)
 
 
-def _points(known: pd.DataFrame) -> hv.Points:
+def _points(known: Frame) -> Layer:
     looks = [LOOK[kind] for kind in known["kind"]]
     rows = known.assign(shape=[shape for shape, _ in looks], hue=[hue for _, hue in looks])
     return hv.Points(rows, ["value", "y"], ["text", "shape", "hue"]).opts(
@@ -127,7 +128,7 @@ def _points(known: pd.DataFrame) -> hv.Points:
     )
 
 
-def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> hv.Labels:
+def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> Layer:
     # Words lean inwards, or a mark near the edge would have them cut off.
     lean = "center" if plot.symmetric else "right" if (plot.mark or 0.0) > (low + high) / 2 else "left"
     words = [(plot.mark, count + 0.78, plain(plot.mark_label))] if plot.mark is not None else []

@@ -7,6 +7,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import DAY, axis_name, month_ticks, printed_beside, quiet, tooltip
+from dashboards.kinds import Day, Frame, Layer
 from dashboards.labels import plain
 
 COLUMNS = ("series", "name", "x", "value", "low", "high", "text", "reason")
@@ -37,17 +38,17 @@ class SeriesPlot:
         Top of the vertical axis where it is known, as for a share of 100 %.
     """
 
-    frame: pd.DataFrame
+    frame: Frame
     axis: str
     time: str = "Month"
     guide: float | None = None
     guide_label: str = ""
-    marks: tuple[tuple[pd.Timestamp, str], ...] = ()
+    marks: tuple[tuple[Day, str], ...] = ()
     height: int = 250
     top: float | None = None
 
 
-def draw(plot: SeriesPlot) -> hv.Overlay:
+def draw(plot: SeriesPlot) -> Layer:
     """Draw months with intervals.
 
     Parameters
@@ -99,26 +100,26 @@ def draw(plot: SeriesPlot) -> hv.Overlay:
     )
 
 
-def _of(frame: pd.DataFrame, series: str) -> pd.DataFrame:
+def _of(frame: Frame, series: str) -> Frame:
     return frame[frame["series"] == series].sort_values("x") if len(frame) else frame
 
 
-def _line(rows: pd.DataFrame, colour: str, width: float) -> hv.Curve:
+def _line(rows: Frame, colour: str, width: float) -> Layer:
     return hv.Curve(rows, "x", "value").opts(color=colour, line_width=width)
 
 
-def _bars(rows: pd.DataFrame, colour: str, width: float, alpha: float) -> hv.Segments:
+def _bars(rows: Frame, colour: str, width: float, alpha: float) -> Layer:
     known = rows[rows["low"].notna()]
     data = {"x0": known["x"], "y0": known["low"], "x1": known["x"], "y1": known["high"]}
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=width, alpha=alpha)
 
 
-def _dots(rows: pd.DataFrame) -> hv.Points:
+def _dots(rows: Frame) -> Layer:
     known = rows[rows["value"].notna()]
     return hv.Points(known, ["x", "value"], ["text"]).opts(color=theme.INK, size=6, tools=[tooltip()])
 
 
-def _hidden(rows: pd.DataFrame, top: float) -> hv.Points:
+def _hidden(rows: Frame, top: float) -> Layer:
     gone = rows[rows["value"].isna()]
     data = pd.DataFrame({"x": gone["x"], "value": top * 0.03, "text": gone["text"]})
     return hv.Points(data, ["x", "value"], ["text"]).opts(
@@ -126,7 +127,7 @@ def _hidden(rows: pd.DataFrame, top: float) -> hv.Points:
     )
 
 
-def _guide(plot: SeriesPlot, left: pd.Timestamp, right: pd.Timestamp) -> hv.Segments:
+def _guide(plot: SeriesPlot, left: Day, right: Day) -> Layer:
     ends = ([left], [plot.guide], [right], [plot.guide]) if plot.guide is not None else ([], [], [], [])
     data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
@@ -134,7 +135,7 @@ def _guide(plot: SeriesPlot, left: pd.Timestamp, right: pd.Timestamp) -> hv.Segm
     )
 
 
-def _marks(plot: SeriesPlot, top: float) -> hv.Segments:
+def _marks(plot: SeriesPlot, top: float) -> Layer:
     days = [day for day, _ in plot.marks]
     data = {"x0": days, "y0": [0.0] * len(days), "x1": days, "y1": [top * 0.93] * len(days)}
     return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
@@ -142,7 +143,7 @@ def _marks(plot: SeriesPlot, top: float) -> hv.Segments:
     )
 
 
-def _ends(plot: SeriesPlot, own: pd.DataFrame, other: pd.DataFrame, top: float) -> list[tuple[float, str]]:
+def _ends(plot: SeriesPlot, own: Frame, other: Frame, top: float) -> list[tuple[float, str]]:
     ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
     words = [(float(end["value"]), str(end["name"])) for end in ends]
     words += [(plot.guide, plot.guide_label)] if plot.guide is not None else []
@@ -159,7 +160,7 @@ def _apart(words: list[tuple[float, str]], least: float) -> list[tuple[float, st
     return [(max(height - lift / 2, 0.0), text) for height, text in placed]
 
 
-def _labels(plot: SeriesPlot, top: float, span: pd.Timedelta) -> hv.Labels:
+def _labels(plot: SeriesPlot, top: float, span: Day) -> Layer:
     rows = [(day + span * 0.012, top * 0.86, plain(words)) for day, words in plot.marks]
     data = pd.DataFrame(rows, columns=["x", "y", "label"])
     data["x"] = pd.to_datetime(data["x"])

@@ -8,9 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import pandas as pd
-
 from dashboards import theme
+from dashboards.kinds import Day, Frame, Row
 from dashboards.labels import safe, start_of
 
 WIDTH, HEIGHT = 250.0, 118.0
@@ -33,7 +32,7 @@ class SmallPlot:
         The reading, for those who do not see the drawing.
     """
 
-    frame: pd.DataFrame
+    frame: Frame
     top: float
     words: str
 
@@ -55,7 +54,7 @@ def draw(plot: SmallPlot) -> str:
     first, last = frame["x"].min(), frame["x"].max()
     span = max((last - first).days, 30)
 
-    def x(day: pd.Timestamp) -> float:
+    def x(day: Day) -> float:
         return LEFT + (WIDTH - LEFT - RIGHT) * (day - first).days / span
 
     def y(value: float) -> float:
@@ -68,7 +67,8 @@ def draw(plot: SmallPlot) -> str:
     parts += [_line(own, x, y, theme.INK, 1.8)]
     parts += [_point(row, x, y, row.x == own["x"].max()) for row in own.itertuples()]
     return (
-        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" class="small" role="img" aria-label="{safe(plot.words)}">'
+        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" class="small" '
+        f'role="img" aria-label="{safe(plot.words)}">'
         f"{''.join(parts)}</svg>"
     )
 
@@ -84,19 +84,21 @@ def _grid(top: float, y: Place) -> str:
     return "".join(lines)
 
 
-def _years(first: pd.Timestamp, last: pd.Timestamp, x: Place) -> str:
+def _years(first: Day, last: Day, x: Place) -> str:
     marks = []
     for year in range(first.year, last.year + 1):
         day = start_of(f"{year}-01")
         if first <= day <= last:
             marks.append(
-                f'<line x1="{x(day):.1f}" x2="{x(day):.1f}" y1="{HEIGHT - BOTTOM}" y2="{HEIGHT - BOTTOM + 4}" '
-                f'class="tick"/><text x="{x(day):.1f}" y="{HEIGHT - 5}" text-anchor="middle">Jan {year}</text>'
+                f'<line x1="{x(day):.1f}" x2="{x(day):.1f}" y1="{HEIGHT - BOTTOM}" '
+                f'y2="{HEIGHT - BOTTOM + 4}" '
+                f'class="tick"/>'
+                f'<text x="{x(day):.1f}" y="{HEIGHT - 5}" text-anchor="middle">Jan {year}</text>'
             )
     return "".join(marks)
 
 
-def _line(rows: pd.DataFrame, x: Place, y: Place, colour: str, width: float) -> str:
+def _line(rows: Frame, x: Place, y: Place, colour: str, width: float) -> str:
     # A hidden month breaks the line: drawing through it would invent a value.
     runs: list[list[str]] = [[]]
     for row in rows.sort_values("x").itertuples():
@@ -111,14 +113,14 @@ def _line(rows: pd.DataFrame, x: Place, y: Place, colour: str, width: float) -> 
     )
 
 
-def _bar(row: Any, x: Place, y: Place) -> str:
+def _bar(row: Row, x: Place, y: Place) -> str:
     return (
         f'<line x1="{x(row.x):.1f}" x2="{x(row.x):.1f}" y1="{y(row.low):.1f}" y2="{y(row.high):.1f}" '
         f'stroke="{theme.INK}" stroke-width="2.4" opacity=".3"/>'
     )
 
 
-def _point(row: Any, x: Place, y: Place, newest: bool) -> str:
+def _point(row: Row, x: Place, y: Place, newest: bool) -> str:
     title = f"<title>{safe(row.text)}</title>"
     if row.value != row.value:
         cx, cy = x(row.x), HEIGHT - BOTTOM - 4

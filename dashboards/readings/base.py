@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from dashboards.kinds import Frame
 from dashboards.labels import month_label, start_of
 from dashboards.tables import Column
 
@@ -39,7 +40,7 @@ class Reading:
     plot: Any
     sentence: str
     foot: str
-    rows: pd.DataFrame
+    rows: Frame
     columns: tuple[Column, ...]
     notice: str = ""
     title: str = ""
@@ -88,7 +89,7 @@ def year_before(month: str) -> str:
     return f"{int(month[:4]) - 1}{month[4:]}"
 
 
-def hidden_words(rows: pd.DataFrame) -> str:
+def hidden_words(rows: Frame) -> str:
     """Return a sentence on hidden cells, or nothing.
 
     Parameters
@@ -108,7 +109,7 @@ def hidden_words(rows: pd.DataFrame) -> str:
     return f"Crosses: {len(gone)} of {len(rows)} not shown ({words})."
 
 
-def until(rows: pd.DataFrame, month: str, count: int = 36) -> pd.DataFrame:
+def until(rows: Frame, month: str, count: int = 36) -> Frame:
     """Return the last ``count`` periods that start no later than a month, oldest first.
 
     Parameters

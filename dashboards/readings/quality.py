@@ -5,9 +5,10 @@ import pandas as pd
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.figures.series import SeriesPlot
+from dashboards.kinds import Frame
 from dashboards.labels import month_label, number
 from dashboards.readings.base import Answer, Fact, Reading, hidden_words, until
-from dashboards.readings.month import health_kind
+from dashboards.readings.health import health_kind
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
@@ -45,14 +46,14 @@ METHOD_COLUMNS = (
 )
 PROMISED = (
     "No health number from fewer than 10 people; none by month from fewer than 20.",
-    "A team's discomfort by quarter only; its exposure from 5 people, and not if one or two people do most of it.",
+    "A team's discomfort by quarter only; its exposure from 5 people, and not if one or two do most of it.",
     "Counts are rounded with a key the rooms do not have; a shown 0 stands for 0 to 4 people.",
     "An edition is frozen: later answers and corrections touch later periods only.",
     "These rooms read the release and nothing else; the person store is out of their reach.",
 )
 NOT_PROMISED = (
-    "That nobody can ever be recognised. A group known to be mostly affected says something about each member.",
-    "Protection if the key leaks, if many colleagues pool what they know, or if exports are joined with other data.",
+    "That nobody can ever be recognised: a group known to be mostly affected tells of each member.",
+    "Protection if the key leaks, if many colleagues pool what they know, or if exports meet other data.",
     "Anything about e-mails, free text or knowledge of sick leave outside this tool.",
     "Fitness for a decision about one person. This is no medical device.",
 )
@@ -81,7 +82,7 @@ def age_words(edition: Edition, today: pd.Timestamp) -> str:
     return f"{days // 7} weeks old"
 
 
-def audit_words(frames: ReleaseFrames) -> tuple[str, pd.DataFrame]:
+def audit_words(frames: ReleaseFrames) -> tuple[str, Frame]:
     """Return the state of the re-identification audit in a sentence, and its rows.
 
     Parameters
@@ -106,7 +107,7 @@ def audit_words(frames: ReleaseFrames) -> tuple[str, pd.DataFrame]:
     return f"All {len(rows)} checks of this edition passed.", rows
 
 
-def audit_counts(rows: pd.DataFrame) -> str:
+def audit_counts(rows: Frame) -> str:
     """Return how many checks passed, failed and were not done."""
     known = rows["passed"].dropna().astype(bool)
     passed, failed, undone = int(known.sum()), int((~known).sum()), len(rows) - len(known)
@@ -161,7 +162,7 @@ def answer(frames: ReleaseFrames, chosen: Chosen, today: pd.Timestamp) -> Answer
     )
 
 
-def _percent_fact(name: str, rows: pd.DataFrame, column: str, band: str, note: str) -> Fact:
+def _percent_fact(name: str, rows: Frame, column: str, band: str, note: str) -> Fact:
     if rows.empty or rows.iloc[0]["reason"] or pd.isna(rows.iloc[0][column]):
         return Fact(name, "\u2013", rows.iloc[0]["reason"] if len(rows) else "not in this edition")
     row = rows.iloc[0]

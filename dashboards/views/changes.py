@@ -4,8 +4,9 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import register as register_figure
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
-from dashboards.readings import changes
-from dashboards.views.figure import FigureView, side_by_side
+from dashboards.readings import changes, reach
+from dashboards.views.figure import FigureView
+from dashboards.views.live import side_by_side
 from dashboards.views.room import Room
 
 
@@ -22,14 +23,14 @@ def changes_room(frames: ReleaseFrames) -> Room:
     Room
         Not shown yet.
     """
-    reach = FigureView("Did it reach the work?", changes.reach, rows_figure.draw, "reach", wide=480)
+    reached = FigureView("Did it reach the work?", reach.reach, rows_figure.draw, "reach", wide=480)
     discomfort = FigureView(
-        "Discomfort of the cluster, start marked", changes.discomfort, series_figure.draw, "cluster", wide=480
+        "Discomfort of the cluster, start marked", reach.discomfort, series_figure.draw, "cluster", wide=480
     )
     register = FigureView("The register", changes.register, register_figure.draw, "register", wide=480)
     return Room(
         frames,
         changes.answer,
-        (reach, discomfort, register),
-        (side_by_side(reach, discomfort), side_by_side(register)),
+        (reached, discomfort, register),
+        (side_by_side(reached, discomfort), side_by_side(register)),
     )

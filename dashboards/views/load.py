@@ -3,7 +3,6 @@
 from functools import partial
 from typing import Any
 
-import pandas as pd
 import panel as pn
 
 from dashboards.data import ReleaseFrames
@@ -11,12 +10,15 @@ from dashboards.figures import bullet
 from dashboards.figures import parts as parts_figure
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
+from dashboards.kinds import Frame
 from dashboards.labels import MEASURES, STANDING, number, safe
-from dashboards.readings import load
+from dashboards.readings import exposure, groups, load
 from dashboards.state import Chosen
-from dashboards.views.figure import FigureView, TableBehind, flexible, side_by_side
+from dashboards.views.figure import FigureView
+from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block
 from dashboards.views.room import Room
+from dashboards.views.table import TableBehind
 
 
 class Profile(pn.viewable.Viewer):
@@ -49,11 +51,12 @@ class Profile(pn.viewable.Viewer):
             '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
             f'<th class=drawn scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
             f"<tbody>{lines}</tbody></table></div>"
-            '<p class="foot">Each line starts at zero and has its own scale. Dot: the value; band: the interval; '
+            '<p class="foot">Each line starts at zero and has its own scale. '
+            "Dot: the value; band: the interval; "
             f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
         )
         drop = ["title", "organisation", "printed", "other"]
-        self.table.show(rows.drop(columns=drop).assign(name=rows["title"]), load.columns(_ANY))
+        self.table.show(rows.drop(columns=drop).assign(name=rows["title"]), exposure.columns(_ANY))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
@@ -90,7 +93,7 @@ def _known(value: Any) -> float | None:
     return None if value is None or value != value else float(value)
 
 
-def _bands(rows: pd.DataFrame) -> str:
+def _bands(rows: Frame) -> str:
     bands = sorted(set(rows["n_band"].dropna()))
     return f"People: {', '.join(bands)}." if bands else ""
 
@@ -109,24 +112,24 @@ def load_room(frames: ReleaseFrames) -> Room:
         Not shown yet.
     """
     profile = Profile()
-    trend = FigureView("The chosen measure by month", load.trend, series_figure.draw, "months", wide=480)
+    trend = FigureView("The chosen measure by month", exposure.trend, series_figure.draw, "months", wide=480)
     weeks = FigureView(
-        "The last 26 weeks", partial(load.trend, kind="week"), series_figure.draw, "weeks", wide=480
+        "The last 26 weeks", partial(exposure.trend, kind="week"), series_figure.draw, "weeks", wide=480
     )
-    groups = FigureView("Who stands where", load.standings, rows_figure.draw, "groups", wide=480)
+    beside = FigureView("Who stands where", groups.standings, rows_figure.draw, "groups", wide=480)
     parts = [
         FigureView(
             f"Hours by {kind}",
-            partial(load.parts, kind=kind),
+            partial(groups.parts, kind=kind),
             parts_figure.draw,
             f"hours_by_{kind}",
             wide=360,
         )
-        for kind in load.PARTS
+        for kind in groups.PARTS
     ]
     return Room(
         frames,
         load.answer,
-        (profile, trend, groups, weeks, *parts),
-        (side_by_side(profile, trend), side_by_side(groups, weeks), side_by_side(*parts)),
+        (profile, trend, beside, weeks, *parts),
+        (side_by_side(profile, trend), side_by_side(beside, weeks), side_by_side(*parts)),
     )

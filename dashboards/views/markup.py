@@ -6,6 +6,7 @@ import pandas as pd
 import panel as pn
 
 from dashboards import theme
+from dashboards.kinds import Frame
 from dashboards.labels import CONTROL, KIND, STATUS, safe
 from dashboards.readings.base import Answer
 
@@ -56,7 +57,7 @@ def answer_markup(answer: Answer) -> str:
     )
 
 
-def changes_markup(rows: pd.DataFrame, names: dict[str, str], limit: int = 7) -> str:
+def changes_markup(rows: Frame, names: dict[str, str], limit: int = 7) -> str:
     """Return what was done as a list, newest first.
 
     Parameters
@@ -75,7 +76,7 @@ def changes_markup(rows: pd.DataFrame, names: dict[str, str], limit: int = 7) ->
     """
     items = []
     for row in rows.head(limit).to_dict("records"):
-        status = STATUS.get(row["status"], row["status"])
+        status = str(STATUS.get(row["status"], row["status"]))
         day = f"{pd.Timestamp(row['when']):%d %b %Y}" if pd.notna(row["when"]) else "no date"
         calm = "calm" if status in ("complete", "started") else "grey"
         items.append(

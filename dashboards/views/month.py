@@ -9,13 +9,15 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
 from dashboards.labels import AVERAGE, REGIONS, TREND, safe
-from dashboards.readings import month
+from dashboards.readings import cases, health, month, moved
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import as_html
-from dashboards.views.figure import FigureView, TableBehind, flexible, side_by_side
+from dashboards.views.figure import FigureView
+from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block, changes_markup
 from dashboards.views.room import Room
+from dashboards.views.table import TableBehind
 
 
 class Done(pn.viewable.Viewer):
@@ -58,7 +60,7 @@ class Cases(pn.viewable.Viewer):
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the recorded cases; they do not depend on the chosen unit."""
-        reading = month.cases(frames, chosen)
+        reading = cases.cases(frames, chosen)
         table = as_html(reading.rows, reading.columns, "Recorded cases by year") if len(reading.rows) else ""
         notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
         self.body.object = (
@@ -83,20 +85,20 @@ class Regions(pn.viewable.Viewer):
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the average and all nine regions for the chosen unit."""
         unit = frames.unit(chosen.unit)
-        kind = month.health_kind(unit)
-        top = month.common_top(frames, chosen)
-        trend = month.trend_rows(frames, chosen)
+        kind = health.health_kind(unit)
+        top = health.common_top(frames, chosen)
+        trend = moved.trend_rows(frames, chosen)
         words = dict(zip(trend["region"], trend["word"], strict=True))
-        readings = {code: month.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
+        readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
         cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
         self.body.object = (
             f"<h2>Region by region, {kind} by {kind}</h2>"
-            f"<p>People of {safe(unit.name)} with {safe(month.CASE)}, as a share of those who answered.</p>"
+            f"<p>People of {safe(unit.name)} with {safe(health.CASE)}, as a share of those who answered.</p>"
             f'<div class="multiples">{cells}</div>'
-            f'<p class="foot">{safe(month.regions_foot(frames, chosen))}</p>'
+            f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
         )
         rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
-        self.table.show(rows.drop(columns=["x", "series", "name", "text", "value"]), month.HEALTH_COLUMNS)
+        self.table.show(rows.drop(columns=["x", "series", "name", "text", "value"]), health.HEALTH_COLUMNS)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
@@ -130,12 +132,12 @@ def month_room(frames: ReleaseFrames) -> Room:
     Room
         Not shown yet.
     """
-    moved = FigureView("What moved since last year", month.moved, rows_figure.draw, "moved", wide=520)
-    done, regions, cases = Done(), Regions(), Cases()
-    where = FigureView("Where", month.where, rows_figure.draw, "where", wide=480)
+    change = FigureView("What moved since last year", moved.moved, rows_figure.draw, "moved", wide=520)
+    done, regions, recorded = Done(), Regions(), Cases()
+    where = FigureView("Where", health.where, rows_figure.draw, "where", wide=480)
     return Room(
         frames,
         month.answer,
-        (moved, done, regions, where, cases),
-        (side_by_side(moved, done), regions, side_by_side(where, cases)),
+        (change, done, regions, where, recorded),
+        (side_by_side(change, done), regions, side_by_side(where, recorded)),
     )

@@ -8,11 +8,13 @@ import panel as pn
 from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
+from dashboards.kinds import Frame
 from dashboards.labels import month_label, safe
 from dashboards.readings import quality
 from dashboards.state import Chosen
 from dashboards.tables import as_html
-from dashboards.views.figure import FigureView, side_by_side
+from dashboards.views.figure import FigureView
+from dashboards.views.live import side_by_side
 from dashboards.views.markup import block, bullets
 from dashboards.views.room import Room
 
@@ -68,7 +70,7 @@ _ASIDE = tuple(
 )
 
 
-def _audit_list(rows: pd.DataFrame) -> str:
+def _audit_list(rows: Frame) -> str:
     items = []
     for row in rows.to_dict("records"):
         passed = None if pd.isna(row["passed"]) else bool(row["passed"])

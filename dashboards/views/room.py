@@ -9,7 +9,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
 from dashboards.readings.base import CAUTION, Answer
 from dashboards.state import Chosen
-from dashboards.views.figure import held
+from dashboards.views.live import held
 from dashboards.views.markup import answer_markup, block
 
 

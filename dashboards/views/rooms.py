@@ -1,0 +1,152 @@
+"""All rooms of one release for one session: doors, choices, notices, and the room shown."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pandas as pd
+import panel as pn
+import panel_material_ui as pmui
+
+from dashboards import theme
+from dashboards.data import ReleaseFrames
+from dashboards.labels import safe
+from dashboards.state import RoomState
+from dashboards.views.changes import changes_room
+from dashboards.views.load import load_room
+from dashboards.views.markup import block
+from dashboards.views.month import month_room
+from dashboards.views.quality import quality_room
+from dashboards.views.room import Room
+
+# Which choices a room's numbers depend on; the others are not offered there.
+CONTROLS = {
+    "Month": ("unit", "period"),
+    "Load": ("unit", "period", "measure"),
+    "Changes": ("change", "region", "measure", "period"),
+    "Data": ("unit", "period"),
+}
+
+
+class Rooms(pn.viewable.Viewer):
+    """All rooms of one release for one session.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    state : RoomState
+        State of this session.
+    today : pandas.Timestamp
+        The day of reading.
+    doors : bool, default True
+        Whether one can walk to the other rooms.
+    **params : object
+        Options of the viewer.
+    """
+
+    def __init__(
+        self,
+        frames: ReleaseFrames,
+        state: RoomState,
+        today: pd.Timestamp,
+        *,
+        doors: bool = True,
+        **params: Any,
+    ) -> None:
+        theme.use()
+        super().__init__(**params)
+        self.frames, self.state = frames, state
+        self._makers: dict[str, Callable[[], Room]] = {
+            "Month": lambda: month_room(frames),
+            "Load": lambda: load_room(frames),
+            "Changes": lambda: changes_room(frames),
+            "Data": lambda: quality_room(frames, today),
+        }
+        self._made: dict[str, Room] = {}
+        self.notice = block(visible=False)
+        self.doors = pmui.RadioButtonGroup.from_param(
+            state.param.room,
+            label="",
+            size="small",
+            margin=0,
+            sx=_DOORS_SX,
+            color="primary",
+            variant="outlined",
+        )
+        self.controls = {
+            name: pmui.Select.from_param(
+                state.param[name],
+                size="small",
+                variant="standard",
+                margin=0,
+                width=_WIDTH[name],
+                sx=_SELECT_SX,
+            )
+            for name in ("change", "unit", "region", "measure", "period")
+        }
+        self._place = pn.Column(sizing_mode="stretch_width", margin=0)
+        self._bar = pn.FlexBox(
+            self.doors, *self.controls.values(), sizing_mode="stretch_width", margin=0,
+            align_items="flex-end", gap="8px 24px", css_classes=["bar"],
+        )  # fmt: skip
+        state.param.watch(self._show, list(RoomState.URL))
+        state.param.watch(self._tell, "refused")
+        self._show()
+        self._tell()
+
+    @property
+    def room(self) -> Room:
+        """The room being shown."""
+        return self._made[self.state.room]
+
+    def _show(self, *_: object) -> None:
+        chosen = self.state.settings()
+        if chosen.room not in self._made:
+            self._made[chosen.room] = self._makers[chosen.room]()
+        room = self._made[chosen.room]
+        for name, select in self.controls.items():
+            select.visible = name in CONTROLS[chosen.room]
+        room.show(chosen)
+        if not self._place.objects or self._place.objects[0] is not room._column:
+            self._place[:] = [room._column]
+
+    def _tell(self, *_: object) -> None:
+        refused = self.state.refused
+        words = "; ".join(f"{safe(name)}={safe(value)}" for name, value in refused.items())
+        self.notice.visible = bool(refused)
+        self.notice.object = (
+            f'<div class="notice" role="status">The address asked for something this release does not have '
+            f"({words}). The nearest view is shown; choose again below.</div>"
+            if refused
+            else ""
+        )
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return pn.Column(
+            self.notice,
+            self._bar,
+            self._place,
+            sizing_mode="stretch_width",
+            margin=0,
+            styles={"gap": "14px", "padding": "12px clamp(12px, 2.4vw, 36px) 28px", "max-width": "1480px"},
+        )
+
+
+_WIDTH = {"unit": 250, "period": 170, "measure": 220, "change": 320, "region": 200}
+_SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
+_DOORS_SX = {
+    "& .MuiToggleButton-root, & .MuiButton-root": {
+        "border": 0,
+        "borderRadius": 0,
+        "borderBottom": "3px solid transparent",
+        "fontSize": "16px",
+        "color": "text.secondary",
+        "padding": "4px 14px",
+    },
+    "& .Mui-selected, & .Mui-selected:hover": {
+        "borderBottomColor": "primary.main",
+        "backgroundColor": "transparent",
+        "color": "text.primary",
+        "fontWeight": 700,
+    },
+}
