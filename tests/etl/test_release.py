@@ -272,3 +272,23 @@ def test_rows_added_to_a_table_reach_the_facts_of_the_next_edition(home):
     with pinned(home) as release:
         parts = release.table("exposure_part", period="2025-04", level="organisation", part_kind="task")
     assert parts["part"].tolist() == ["NEW-TASK"]
+
+
+def test_a_store_with_answers_only_and_one_with_work_only_can_be_released(tmp_path):
+    content = frames(5)
+    answers = small_store(tmp_path / "answers", Frames(content.people, content.bouts[:0], content.surveys))
+    publish(answers, FIRST, FIRST.plus(9))
+    with pinned(answers) as release:
+        assert (release.table("health", level="organisation")["reason"].isna()).all()
+        exposure = release.table("exposure")
+        reach = release.table("change_reach", change="LIGHT")
+        assert release.table("exposure_part").empty
+    force = exposure["measure"].isin(["force_time", "peak_thumb_force", "over_force_share"])
+    assert set(exposure[force]["reason"]) == {"not shown: forces not measured"}
+    assert set(exposure[~force]["reason"]) == {"not shown: group too small"}
+    assert reach["value"].isna().all()
+    work = small_store(tmp_path / "work", Frames(content.people, content.bouts, content.surveys[:0]))
+    publish(work, FIRST)
+    with pinned(work) as release:
+        assert release.table("health").empty
+        assert release.table("exposure", level="organisation", period_kind="month")["reason"].isna().all()
