@@ -42,6 +42,7 @@ def _in_new_folder(templates: Path, contract: str, check) -> None:
         shutil.rmtree(folder)
 
 
+@pytest.mark.slow
 @CASES
 @given(body=st.one_of(st.binary(max_size=400), st.text(max_size=200).map(str.encode),
                       st.lists(st.lists(CELL, min_size=4, max_size=6), max_size=6).map(
@@ -92,6 +93,7 @@ def _adds_up(folder: Path, contract: str, rows: list[dict[str, str]]) -> None:
     assert sorted(number for (number,) in numbers) == list(range(2, len(rows) + 2))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("contract", "clean"), [("bouts", bouts), ("surveys", surveys)])
 def test_random_dirt_always_adds_up(templates, contract, clean):
     names = list(clean(1)[0])
