@@ -1,13 +1,8 @@
-"""Where persons stand in the store: which tables, how many rows, and what a copy without them keeps."""
+"""Where persons stand in the store: in which tables, in how many rows, and from which files."""
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import duckdb
-
-from etl.bytesearch import holds
-from etl.errors import EvenhandError
-from etl.rebuild import Keep
 
 # Shorter codes stand inside other text by chance, so finding their bytes says nothing.
 _SHORTEST_SOUGHT = 8
@@ -76,30 +71,6 @@ def sought(everybody: frozenset[str], gone: Sequence[str]) -> tuple[str, ...]:
     )
 
 
-def keeps_without(
-    con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]
-) -> dict[str, Keep]:
-    """Say what a copy of the store without some persons keeps of each table.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, as the current database.
-    gone : sequence of str
-        Persons to take out.
-    unique : sequence of str
-        Those of them whose text can be looked for inside other text, from `sought`.
-
-    Returns
-    -------
-    dict of str to Keep
-        By table. Of rows set aside the value goes where it names a person, or stands in a row that does.
-    """
-    keeps = {name: Keep(f"not {_GONE}", parameters={"gone": list(gone)}) for name in person_tables(con)}
-    emptied = f"* replace (case when {_aside('store.')} then null else value end as value)"
-    return keeps | {"core.set_aside": Keep("true", emptied, _named(gone, unique))}
-
-
 def count_values(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]) -> int:
     """Count the values of rows set aside that go with some persons.
 
@@ -108,7 +79,7 @@ def count_values(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Se
     con : duckdb.DuckDBPyConnection
         Person store, as the current database.
     gone, unique : sequence of str
-        As for `keeps_without`.
+        Persons, and those of them from `sought`.
 
     Returns
     -------
@@ -116,7 +87,8 @@ def count_values(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Se
         Values that are not empty yet.
     """
     return con.execute(
-        f"select count(*) from core.set_aside where value is not null and {_aside()}", _named(gone, unique)
+        f"select count(*) from core.set_aside where value is not null and {aside_sql()}",
+        named_persons(gone, unique),
     ).fetchall()[0][0]
 
 
@@ -153,7 +125,7 @@ def file_names(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequ
     con : duckdb.DuckDBPyConnection
         Person store, as the current database.
     gone, unique : sequence of str
-        As for `keeps_without`.
+        Persons, and those of them from `sought`.
 
     Returns
     -------
@@ -165,66 +137,11 @@ def file_names(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequ
         f"select file_id from {name} where {_GONE}" for name in person_tables(con) if name.startswith("core.")
     ]
     rows = con.execute(
-        f"select distinct file_name from core.file_ledger where file_id in ({' union '.join(naming)}) order by 1",
-        _named(gone, unique),
+        "select distinct file_name from core.file_ledger "
+        f"where file_id in ({' union '.join(naming)}) order by 1",
+        named_persons(gone, unique),
     ).fetchall()
     return tuple(name for (name,) in rows)
-
-
-def refuse_leftovers(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]) -> None:
-    """Read every text column of the current database, and refuse one that still names a person.
-
-    A table that this module does not know of must not hide anybody.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Connection with the rebuilt store as the current database.
-    gone, unique : sequence of str
-        As for `keeps_without`.
-
-    Raises
-    ------
-    EvenhandError
-        Naming table and column, not the person.
-    """
-    columns = con.execute(
-        "select schema_name, table_name, column_name from duckdb_columns() "
-        "where database_name = current_database() and data_type in ('VARCHAR', 'VARCHAR[]')"
-    ).fetchall()
-    for schema, table, column in columns:
-        value = f'"{column}"::varchar'
-        if con.execute(
-            f"select 1 from {schema}.{table} where {names_sql(value)} limit 1", _named(gone, unique)
-        ).fetchall():
-            raise EvenhandError(
-                f"Column {column} of {schema}.{table} would still hold the pseudonym",
-                "person store",
-                "The store is unchanged. This is a fault: please report it.",
-            )
-
-
-def refuse_bytes(fresh: Path, needles: Sequence[bytes]) -> None:
-    """Refuse a rebuilt store in which a pseudonym's bytes are found.
-
-    Parameters
-    ----------
-    fresh : Path
-        The rebuilt, closed file.
-    needles : sequence of bytes
-        Pseudonyms.
-
-    Raises
-    ------
-    EvenhandError
-        If one is found; the store is unchanged then.
-    """
-    if holds(fresh, needles):
-        raise EvenhandError(
-            "The rebuilt store would still hold the pseudonym",
-            "person store",
-            "The store is unchanged. This is a fault: please report it.",
-        )
 
 
 def has_facts(con: duckdb.DuckDBPyConnection) -> bool:
@@ -246,7 +163,19 @@ def has_facts(con: duckdb.DuckDBPyConnection) -> bool:
     return bool(found)
 
 
-def _named(gone: Sequence[str], unique: Sequence[str]) -> dict[str, object]:
+def named_persons(gone: Sequence[str], unique: Sequence[str]) -> dict[str, object]:
+    """Return the parameters of `names_sql`.
+
+    Parameters
+    ----------
+    gone, unique : sequence of str
+        Persons, and those of them from `sought`.
+
+    Returns
+    -------
+    dict of str to object
+        ``gone`` and ``unique`` as lists.
+    """
     return {"gone": list(gone), "unique": list(unique)}
 
 
@@ -267,6 +196,18 @@ def names_sql(value: str) -> str:
     return f"(list_contains($gone, trim({value})) or {inside})"
 
 
-def _aside(database: str = "") -> str:
+def aside_sql(database: str = "") -> str:
+    """Return SQL that tells whether a row set aside names one of some persons in any of its cells.
+
+    Parameters
+    ----------
+    database : str
+        Database with a dot behind it; by default the current one.
+
+    Returns
+    -------
+    str
+        A condition with the parameters of `names_sql`.
+    """
     named = f"select file_id, row_number from {database}core.set_aside where {names_sql('value')}"
     return f"(file_id, row_number) in ({named})"

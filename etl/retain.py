@@ -15,13 +15,12 @@ from etl.bytesearch import holds
 from etl.errors import EvenhandError
 from etl.facts import build_facts
 from etl.home import Home
+from etl.person_gone import refuse_bytes, refuse_leftovers
 from etl.person_rows import (
     has_facts,
     names_sql,
     person_tables,
     persons,
-    refuse_bytes,
-    refuse_leftovers,
     sought,
 )
 from etl.rebuild import Keep, rebuild

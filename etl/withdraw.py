@@ -16,15 +16,13 @@ from etl.bytesearch import files_holding, holds
 from etl.errors import EvenhandError
 from etl.facts import build_facts
 from etl.home import Home
+from etl.person_gone import keeps_without, refuse_bytes, refuse_leftovers
 from etl.person_rows import (
     count_rows,
     count_values,
     file_names,
     has_facts,
-    keeps_without,
     persons,
-    refuse_bytes,
-    refuse_leftovers,
     sought,
 )
 from etl.rebuild import rebuild

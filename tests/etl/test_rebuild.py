@@ -12,7 +12,7 @@ from etl import rebuild as module
 from etl.bytesearch import files_holding, holds
 from etl.errors import EvenhandError
 from etl.home import Home
-from etl.person_rows import refuse_bytes
+from etl.person_gone import refuse_bytes
 from etl.rebuild import Keep, rebuild
 from etl.store import content_hash, open_store
 from etl.tombstones import list_file
