@@ -9,6 +9,7 @@ from pathlib import Path
 from numpydoc.validate import validate
 
 ROOT = Path(__file__).resolve().parents[1]
+ROOMS = ("models", "etl", "dashboards", "demo_data")
 CHECKS = set(tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["numpydoc_validation"]["checks"])
 
 
@@ -23,16 +24,20 @@ def public_names(path: Path) -> list[str]:
 def main() -> int:
     """Print each fault and return how many there are."""
     faults = 0
-    paths = [path for room in ("models", "etl", "dashboards", "demo_data") for path in (ROOT / room).rglob("*.py")]
+    paths = [
+        path for room in ("models", "etl", "dashboards", "demo_data") for path in (ROOT / room).rglob("*.py")
+    ]
     for path in sorted(paths):
         if path.name == "__init__.py":
             continue
         importlib.import_module(".".join(path.relative_to(ROOT).with_suffix("").parts))
         for name in public_names(path):
-            found = validate(name)
-            for code, text in found["errors"]:
-                # A record documents its fields under Attributes; as parameters they would stand there twice.
-                if code in CHECKS and not (code == "PR01" and found["type"] == "type"):
+            module, _, own = name.rpartition(".")
+            target = getattr(sys.modules[module], own)
+            for code, text in validate(name)["errors"]:
+                # A record documents its fields under Attributes; a command's options carry their own help.
+                elsewhere = isinstance(target, type) or path.name.startswith("cli_")
+                if code in CHECKS and not (code == "PR01" and elsewhere):
                     print(f"{path.relative_to(ROOT)}: {name}: {code} {text}")
                     faults += 1
     print(f"docstrings: {faults} faults")

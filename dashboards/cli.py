@@ -22,6 +22,7 @@ app = typer.Typer(
 )
 app.command("demo")(cli_demo.demo)
 app.command("load")(cli_load.load)
+app.command("take-back")(cli_load.take_back)
 app.command("facts")(cli_load.facts)
 app.command("contracts")(cli_load.contracts)
 app.add_typer(cli_release.app, name="release")

@@ -32,6 +32,19 @@ def load(
         raise typer.Exit(code=summary.exit_code)
 
 
+def take_back(
+    file: Annotated[str, typer.Argument(help="Name of the file as loaded, or the start of its SHA-256.")],
+    home: HomeOption = None,
+) -> None:
+    """Take a loaded file out of the person store, so that a corrected one can be loaded.
+
+    Published editions stay as they are. Example: evenhand take-back bouts_2026_q3.csv
+    """
+    from etl.takeback import take_back as take
+
+    say("\n".join(take(home_of(home), file).lines()))
+
+
 def facts(home: HomeOption = None) -> None:
     """Rebuild exposure and symptom facts from the person store and run the audits on them.
 
