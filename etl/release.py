@@ -31,6 +31,7 @@ from etl.release_publish import (
 from etl.release_rows import Job
 from etl.settings import Settings, load_settings
 from etl.store import open_store
+from etl.tombstones import recall
 
 Progress = Callable[[str, int, int], None]
 
@@ -181,6 +182,7 @@ def make_releases(
         known = _published(home)
         refuse_period(months[0], known.month, moment.date())
         prepare(con, known.edition)
+        recall(home, con)
         tell("facts", 0, len(months) + 1)
         ensure_facts(con, rules)
         audits = refuse_audits(con)

@@ -77,6 +77,20 @@ def test_again_takes_nobody_out_or_whoever_came_back(
     assert files_holding(home.person_dir, [CANARY.encode()]) == ()
 
 
+def test_no_release_is_made_while_a_withdrawn_person_is_back(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(home.person_db, tmp_path / "backup")
+    withdraw(home, CANARY)
+    shutil.copy(tmp_path / "backup", home.person_db)
+    assert run(monkeypatch, "release", "--period", "2026-05", "--home", home.root) == 1
+    said = capfd.readouterr().err
+    assert "1 withdrawn persons are in the store again" in said
+    assert "Run 'evenhand withdraw --again' first." in said
+    assert CANARY not in said
+    assert not list(home.release_dir.glob("*.duckdb"))
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
