@@ -17,7 +17,7 @@ from etl.release_chain import tables_of
 if TYPE_CHECKING:
     import pandas as pd
 
-_CONFIG = {
+_CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "enable_external_access": "false",
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",

@@ -89,7 +89,9 @@ def edition_rows(
     rows.add("response", response_rows(job))
     rows.add("exposure", exposure_rows(job))
     people = people_sums(job, month.first_day, month.plus(1).first_day)
-    weeks = (people.groupby(["level", "unit"])["week_days"].sum() / 7).to_dict()
+    weeks: dict[tuple[str, str], float] = {}
+    for level, unit, days in zip(people["level"], people["unit"], people["week_days"], strict=True):
+        weeks[level, unit] = weeks.get((level, unit), 0) + days / 7
     rows.add("exposure_part", part_rows(job, units, weeks))
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))

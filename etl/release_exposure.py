@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -130,8 +131,8 @@ def protected_figures(
     dict
         (level, unit) to its figure.
     """
-    counted = people[measure.denominator(people) > 0]
-    groups = dict(list(counted.groupby(["level", "unit"], sort=False)))
+    counted = people.loc[measure.denominator(people) > 0]
+    groups: dict[Any, pd.DataFrame] = dict(list(counted.groupby(["level", "unit"], sort=False)))
     names = {key: name_of(*key) for key in units}
     cells = [
         cell_of(
@@ -158,8 +159,8 @@ def _figure(people: pd.DataFrame | None, measure: Measure, reason: str | None) -
         most=measure.most,
     )
     assert found is not None, "the floor lets no group below five people through"
-    rounded = (float(np.round(x, measure.digits)) for x in (found.value, found.low, found.high))
-    return Figure(*rounded, band_text(found.people), None)
+    value, low, high = (float(np.round(x, measure.digits)) for x in (found.value, found.low, found.high))
+    return Figure(value, low, high, band_text(found.people), None)
 
 
 def exposure_rows(job: Job) -> list[Row]:

@@ -48,21 +48,9 @@ def refuse_units(con: duckdb.DuckDBPyConnection, month: Month, privacy: PrivacyS
     Raises
     ------
     ReleaseRefused
-        If a team is unknown, lies in two clusters, changed cluster within the calendar year, or a cluster
-        has too few people.
+        If a team changed cluster within the calendar year, or a cluster has too few people. Teams that are
+        unknown or lie in two clusters are found by the audits of the store.
     """
-    unknown = con.execute(sql("release/210_unknown_team"), {"month": month.first_day}).fetchall()
-    if unknown:
-        raise ReleaseRefused(
-            f"Team {unknown[0][0]} has people but no place among the teams",
-            f"teams, {month}",
-            "Load a teams file that names its cluster and site.",
-        )
-    double = con.execute(sql("release/220_double_team")).fetchall()
-    if double:
-        raise ReleaseRefused(
-            f"Team {double[0][0]} lies in two clusters", "teams", "Load teams with one cluster each."
-        )
     year_start = f"{month.year:04d}-01"
     moved = con.execute(sql("release/230_moved_team"), {"year_start": year_start}).fetchall()
     if moved:

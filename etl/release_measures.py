@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import pandas as pd
 
@@ -9,6 +10,9 @@ from etl.settings import Settings
 from models.guides import PEAK_THUMB_FORCE, SPELL, Guide, weekly_hours
 
 NOT_MEASURED = "not shown: forces not measured"
+# What the annotations of pandas call a column depends on its operands; here it is always one number a person.
+Column = Callable[[pd.DataFrame], Any]
+
 HOUR_US = 3.6e9
 MINUTE_US = 6e7
 
@@ -39,8 +43,8 @@ class Measure:
 
     key: str
     unit: str
-    numerator: Callable[[pd.DataFrame], pd.Series]
-    denominator: Callable[[pd.DataFrame], pd.Series]
+    numerator: Column
+    denominator: Column
     digits: int
     method: str
     guide: Callable[[Settings], Guide | None] = lambda _: None

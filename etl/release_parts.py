@@ -47,22 +47,25 @@ def _of_kind(
     weeks: Mapping[tuple[str, str], float],
     rule: Rule,
 ) -> list[Row]:
-    tables = {
-        key: group.pivot(index="person", columns="part", values="us").fillna(0).astype("int64")
-        for key, group in found.groupby(["level", "unit"], sort=False)
+    tables: dict[tuple[str, str], pd.DataFrame] = {
+        (str(level), str(unit)): group.pivot(index="person", columns="part", values="us")
+        .fillna(0)
+        .astype("int64")
+        for (level, unit), group in found.groupby(["level", "unit"], sort=False)  # pyright: ignore
     }
     hidden = hide_parts({name_of(*key): table for key, table in tables.items()}, _parents(units), rule)
     rows: list[Row] = []
     for (level, unit), table in tables.items():
         whole = int(table.to_numpy().sum())
         for part in table.columns:
-            people = int((table[part] > 0).sum())
+            contributions = table[part].to_numpy()
+            people = int((contributions > 0).sum())
             words = hidden[name_of(level, unit), part]
             head = (period, level, unit, kind, part)
             if words is not None:
                 rows.append((*head, None, None, None, words))
                 continue
-            spent = int(table[part].sum())
+            spent = int(contributions.sum())
             share, hours = round(100 * spent / whole), spent / HOUR_US
             rows.append((*head, share, round(hours / weeks[level, unit], 2), band_text(people), None))
     return rows

@@ -130,6 +130,13 @@ def test_what_is_no_release_is_said_so(tmp_path, content):
     assert "x.duckdb" in verdict.sentence
 
 
+def test_a_database_without_editions_is_no_release(tmp_path):
+    path = tmp_path / "other.duckdb"
+    with duckdb.connect(str(path)) as con:
+        con.execute("create table t (a integer)")
+    assert "no table of editions" in verify(path).sentence
+
+
 def test_different_values_have_different_texts():
     values = [
         None, True, False, 1, 0, 1.0, 0.0, -0.0, "", "n", "i1", "1", "a|b", "a", date(2026, 1, 1),

@@ -1,5 +1,6 @@
 """Changes, recorded cases and the private ledger on the small institute."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -17,13 +18,15 @@ from etl.release_changes import (
     reach_rows,
 )
 from etl.release_door import pinned
+from etl.release_exposure import coverage_rows
 from etl.release_ledger import carry_over, forget, give_tokens
 from etl.release_rows import Job
+from etl.release_tables import case_rows
 from etl.settings import Settings
 from etl.sqlfiles import sql
 from etl.store import open_store
-from models.disclosure import DOMINATED
-from tests.support.small_store import FIRST, NOW, changes_frame, publish, small_release, small_store
+from models.disclosure import DOMINATED, TOO_SMALL
+from tests.support.small_store import FIRST, NOW, changes_frame, small_release
 
 
 @pytest.fixture(scope="module")
@@ -155,13 +158,25 @@ def test_recorded_cases_are_published_once_the_year_is_over(year):
     )
 
 
-def test_a_year_with_gaps_has_no_rate(tmp_path):
-    home = small_store(tmp_path)
-    with open_store(home, write=True) as con:
-        con.execute("delete from core.hours where month = '2025-06-01'")
-    publish(home, FIRST.plus(11))
-    with pinned(home) as release:
-        assert set(release.table("case_rate")["reason"]) == {"not shown: hours of 11 of 12 months"}
+@pytest.mark.parametrize(
+    ("statement", "reasons"),
+    [
+        ("delete from core.hours where month = '2025-06-01'", {"not shown: hours of 11 of 12 months"}),
+        ("update core.hours set hours_worked = 0", {TOO_SMALL}),
+        ("delete from core.hours", set()),
+    ],
+)
+def test_a_year_without_its_hours_has_no_rate(job, statement, reasons):
+    job.con.execute(statement)
+    december = replace(job, month=FIRST.plus(11))
+    assert {row[9] for row in case_rows(december)} == reasons
+
+
+def test_coverage_of_a_team_below_the_floor_is_hidden(job):
+    job.con.execute("delete from facts.roster where team = 'P-TWO' and person > 'person-P-TWO-03'")
+    rows = {row[2]: row for row in coverage_rows(job) if row[1] == "team"}
+    # Four people: hidden, and the neighbour with them.
+    assert [rows[team][-1] for team in ("P-TWO", "P-ONE", "A-ONE")] == [TOO_SMALL, TOO_SMALL, None]
 
 
 def test_the_ledger_holds_contributors_and_published_counts_and_no_true_ones(year):

@@ -14,6 +14,7 @@ from etl.errors import EvenhandError
 from etl.home import Home
 from etl.release_door import PinnedRelease, open_release, pinned
 from etl.release_publish import file_name
+from etl.sqlfiles import sql
 from tests.support.small_store import FIRST, publish, small_release
 
 
@@ -74,6 +75,9 @@ def test_what_is_handed_out_is_a_copy_in_a_fixed_order(own):
     again = door.table("unit")
     assert "changed" not in set(again["name"])
     assert again.equals(again.sort_values([*again.columns]).reset_index(drop=True))
+    assert door.tables() == door.pin().tables()
+    assert door.editions()[-1] == door.edition()
+    door.close()
     door.close()
 
 
@@ -100,6 +104,7 @@ def test_a_spoilt_edition_is_not_served_and_the_notice_says_so(own):
     link.symlink_to(spoilt.name)
     link.replace(own.current_release)
     assert door.edition().edition == 1
+    assert door.edition().edition == 1  # asked again, it is not tried again
     assert door.notice == (
         "A newer edition (edition-0002.duckdb) cannot be opened; shown is edition 1 of 2025-01."
     )
@@ -120,6 +125,10 @@ def test_without_any_edition_to_fall_back_on_the_door_stays_shut(tmp_path):
     duckdb.connect(str(tmp_path / "empty.duckdb")).close()
     with pytest.raises(EvenhandError, match="cannot be opened"):
         open_release(tmp_path / "empty.duckdb")
+    with duckdb.connect(str(tmp_path / "none.duckdb")) as con:
+        con.execute(sql("store/020_release"))
+    with pytest.raises(EvenhandError, match="holds no edition"):
+        open_release(tmp_path / "none.duckdb")
 
 
 def test_readers_who_poll_while_editions_appear_never_see_a_mixed_one(own):
