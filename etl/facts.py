@@ -1,44 +1,39 @@
 """Exposure and symptom facts of persons, built from the person store's core tables in SQL layers."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import duckdb
 
+from etl.facts_layers import (
+    ALONG_TIME,
+    DAY,
+    EVENT_DAY,
+    LEDGER,
+    LOG,
+    MONTH,
+    WEEK,
+    Progress,
+    read_sources,
+    run,
+)
 from etl.settings import Settings
 from etl.sqlfiles import sql
 
-# In order: each layer reads only core tables and layers above it in this list.
+# In order: each layer reads only core tables and what layers above it in this list made.
 LAYERS = (
-    "010_setting",
-    "020_local_day",
-    "030_team_day",
-    "040_event_bucket",
-    "050_event_bout",
-    "060_log",
-    "070_verdict",
-    "080_overlap",
-    "090_bout",
-    "100_spell",
-    "110_instrument",
-    "120_bout_day",
-    "130_bout_piece",
-    "140_rest",
-    "150_person_day",
-    "160_person_week",
-    "170_roster",
-    "180_symptom",
+    "facts/010_setting",
+    "facts/015_source",
+    "facts/025_extent",
+    "facts/030_team_day",
+    "facts/040_event_bucket",
+    *ALONG_TIME,
+    *LOG,
+    *DAY,
+    *EVENT_DAY,
+    *WEEK,
+    "facts/190_publish",
+    *MONTH,
 )
-# A layer's working table goes as soon as the last layer that reads it is done, to keep memory moderate.
-_DONE_WITH = {
-    "050_event_bout": ("work_event_bucket",),
-    "060_log": ("work_event_bout",),
-    "090_bout": ("work_log", "work_verdict"),
-    "120_bout_day": ("work_bout", "work_local_day"),
-    "130_bout_piece": ("work_bout_day", "work_instrument"),
-    "150_person_day": ("work_rest",),
-    "170_roster": ("work_team_day",),
-}
 _SECOND_US = 1_000_000
 
 
@@ -107,9 +102,7 @@ def setting_values(settings: Settings) -> dict[str, int]:
 
 
 def build_facts(
-    con: duckdb.DuckDBPyConnection,
-    settings: Settings,
-    progress: Callable[[str, int, int], None] | None = None,
+    con: duckdb.DuckDBPyConnection, settings: Settings, progress: Progress | None = None
 ) -> FactsSummary:
     """Build every table of schema ``facts`` anew, in one transaction.
 
@@ -135,16 +128,26 @@ def build_facts(
     duckdb.Error
         If a layer fails; the facts stay as they were.
     """
+    number = 0
+
+    def tell(layer: str) -> None:
+        nonlocal number
+        number += 1
+        if progress is not None:
+            progress(layer, number, len(LAYERS))
+
     con.execute("begin transaction")
     try:
-        con.execute("create schema if not exists facts")
-        for number, layer in enumerate(LAYERS, start=1):
-            if progress is not None:
-                progress(layer, number, len(LAYERS))
-            con.execute(sql(f"facts/{layer}"), setting_values(settings) if number == 1 else None)
-            for table in _DONE_WITH.get(layer, ()):
-                con.execute(f"drop table {table}")
-        summary = _summary(con)
+        tell("010_setting")
+        bucket_us = set_rules(con, settings)
+        tell("015_source")
+        read_sources(con, bucket_us, "true")
+        con.execute(sql("facts/017_keep_source").format(ledger=LEDGER))
+        con.execute("create or replace temp view work_recorded as from core.bouts")
+        con.execute("create or replace temp view work_event_part as from facts.event_bucket")
+        run(con, LAYERS[2:], tell)
+        drop_work(con)
+        summary = summarise(con)
         con.execute("commit")
     except BaseException:
         con.execute("rollback")
@@ -152,7 +155,56 @@ def build_facts(
     return summary
 
 
-def _summary(con: duckdb.DuckDBPyConnection) -> FactsSummary:
+def set_rules(con: duckdb.DuckDBPyConnection, settings: Settings) -> int:
+    """Write the working rules into the store and return the width of a bucket, in microseconds.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, in a transaction.
+    settings : Settings
+        The institute's settings.
+
+    Returns
+    -------
+    int
+        Width of a bucket.
+    """
+    con.execute("create schema if not exists facts")
+    con.execute(sql("facts/010_setting"), setting_values(settings))
+    con.execute("create or replace temp table work_setting as from facts.setting")
+    return con.execute("select bucket_us from facts.setting").fetchall()[0][0]
+
+
+def drop_work(con: duckdb.DuckDBPyConnection) -> None:
+    """Drop every working table and view of the layers.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store.
+    """
+    found = con.execute(
+        "select if(table_type = 'VIEW', 'view', 'table'), table_name from information_schema.tables"
+        " where table_catalog = 'temp' and starts_with(table_name, 'work_')"
+    ).fetchall()
+    for kind, name in found:
+        con.execute(f"drop {kind} {name}")
+
+
+def summarise(con: duckdb.DuckDBPyConnection) -> FactsSummary:
+    """Count the rows of the facts.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store with facts.
+
+    Returns
+    -------
+    FactsSummary
+        The counts.
+    """
     row = con.execute(sql("facts/900_summary")).fetchone()
     assert row is not None, "a select of counts always gives a row"
     return FactsSummary(*row)

@@ -33,6 +33,7 @@ _IN_TIME: Mapping[str, str] = {
     "core.people": "(valid_to is null or valid_to >= $cutoff)",
     "core.bouts": "end_us > epoch_us(timezone(tz, $cutoff::timestamp))",
     "core.strokes": "at_us >= epoch_us(timezone(tz, $cutoff::timestamp))",
+    "core.event_bucket": "last_us >= epoch_us(timezone(tz, $cutoff::timestamp))",
     "core.surveys": "month >= $cutoff",
 }
 _LINK = "release_private.token"

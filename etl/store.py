@@ -17,7 +17,12 @@ from etl.sqlfiles import sql
 
 # Readable by every DuckDB since 1.4, so that a backup does not depend on this release of the engine.
 STORAGE_VERSION = "v1.4.0"
-MIGRATIONS: tuple[str, ...] = ("store/010_core", "store/011_conflicts", "store/040_pseudonym")
+MIGRATIONS: tuple[str, ...] = (
+    "store/010_core",
+    "store/011_conflicts",
+    "store/040_pseudonym",
+    "store/050_event_bucket",
+)
 MEMORY_LIMIT = "3GB"
 THREADS = 2
 

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import duckdb
 
 from etl.sqlfiles import sql
+from etl.store import MIGRATIONS
 
 ZURICH = "Europe/Zurich"
 
@@ -81,7 +82,8 @@ def bout(person: str, start: str, end: str, tz: str = ZURICH, **more: object) ->
 def core_store(threads: int = 1) -> duckdb.DuckDBPyConnection:
     """An in-memory person store with empty core tables."""
     con = duckdb.connect(config={"threads": threads})
-    con.execute(sql("store/010_core"))
+    for migration in MIGRATIONS:
+        con.execute(sql(migration))
     return con
 
 

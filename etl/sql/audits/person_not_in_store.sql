@@ -4,6 +4,7 @@
 with known as (
     select person, 'work' as kind from core.bouts
     union select person, 'work' from core.strokes
+    union select person, 'work' from core.event_bucket
     union select person, 'symptom' from core.surveys
     union select person, 'roster' from core.people
 ),

@@ -7,6 +7,8 @@ with account as (
     union all
     select person, 1 from core.strokes where action = 'DISPENSE'
     union all
+    select person, strokes from core.event_bucket
+    union all
     select person, -strokes from facts.bout_piece
     union all
     select person, -strokes from facts.overlap where reason = 'E_OVERLAP'

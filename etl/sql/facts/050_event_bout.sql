@@ -1,13 +1,16 @@
--- output: work_event_bout, stroke events as bouts
+-- output: work_event_bout, stroke events as bouts, of persons who do not go the short way
 -- grain:  one row a person, instrument and bucket
 -- time:   start_us to end_us, microseconds UTC; the bouts of a spell tile it without gap or overlap
 -- A bucket lasts to the next bucket's first event, or to its own last event where a rest follows. Instruments
 -- used in one bucket share its time in order of first use, by their number of events (cumulative floor).
 create or replace temp table work_event_bout as
-with bucket as (
+with own as (
+    select * from work_event_bucket b anti join work_event_person p on p.person = b.person
+),
+bucket as (
     select
         person, bucket, min(first_us) as first_us, max(last_us) as last_us, sum(events)::bigint as events
-    from work_event_bucket
+    from own
     group by person, bucket
 ),
 slice as (
@@ -26,7 +29,7 @@ shared as (
         (sum(b.events) over (
             partition by b.person, b.bucket order by b.first_us, b.instrument rows unbounded preceding
         ))::bigint as events_so_far
-    from work_event_bucket b join slice s on s.person = b.person and s.bucket = b.bucket
+    from own b join slice s on s.person = b.person and s.bucket = b.bucket
 )
 select
     person, instrument, tz,

@@ -7,7 +7,7 @@ create or replace temp table work_log as
 with both_logs as (
     select
         person, start_us, end_us, tz, task, instrument, strokes, tips, station, 'bouts' as origin
-    from core.bouts
+    from work_recorded
     union all
     select
         person, start_us, end_us, tz, 'UNKNOWN', instrument, strokes, tips, null, 'strokes'

@@ -4,7 +4,9 @@
 create or replace temp table work_bout_day as
 with opened as (
     select b.*, d.local_date, d.to_us as midnight_us
-    from work_bout b asof join work_local_day d on b.tz = d.tz and b.start_us >= d.from_us
+    from work_bout b
+    join work_local_key d on d.tz = b.tz and d.utc_day_us = b.start_us - b.start_us % 86400000000
+        and d.from_us <= b.start_us and d.to_us > b.start_us
 )
 select * exclude (midnight_us), start_us as piece_from_us, end_us as piece_to_us
 from opened

@@ -1,10 +1,10 @@
--- output: facts.bout_piece, the work of a bout within one local day
+-- output: work_piece, the work of a bout within one local day
 -- grain:  one row a bout and local day
 -- time:   start_us to end_us, microseconds UTC; local_date in the time zone of the bout
 -- Strokes and force-time of a bout over midnight are shared by time, each piece taking the difference of two
 -- floors, so that the pieces add up exactly. beyond_guide_us is work later than guide_us into the spell.
 -- force_time_mn_ms = strokes x (plunger + blow-out) x press time + tips x ejection x eject time.
-create or replace table facts.bout_piece as
+create or replace temp table work_piece as
 with priced as (
     select
         b.*, i.peak_force_mn, p.start_us + s.guide_us as guide_from_us,
@@ -13,7 +13,7 @@ with priced as (
         -- Wide integers, or strokes times microseconds could overflow.
         cast(greatest(b.end_us - b.start_us, 1) as hugeint) as length_us
     from work_bout_day b
-    join facts.spell p on p.person = b.person and p.spell = b.spell
+    join work_spell p on p.person = b.person and p.spell = b.spell
     left join work_instrument i on i.instrument = b.instrument
     cross join facts.setting s
 ),

@@ -6,13 +6,13 @@ create or replace temp table work_rest as
 with edge as (
     select
         person, spell, max(local_date) as last_date, min(local_date) as first_date
-    from facts.bout_piece
+    from work_piece
     group by person, spell
 )
 select
     e.person, e.last_date as local_date, n.start_us - s.end_us as rest_us,
     o.first_date = e.last_date as same_day
-from facts.spell s
-join facts.spell n on n.person = s.person and n.spell = s.spell + 1
+from work_spell s
+join work_spell n on n.person = s.person and n.spell = s.spell + 1
 join edge e on e.person = s.person and e.spell = s.spell
 join edge o on o.person = n.person and o.spell = n.spell

@@ -1,10 +1,10 @@
--- output: facts.person_day, a person's pipetting on one local day
+-- output: work_person_day, a person's pipetting on one local day
 -- grain:  one row a person and local day with any logged work
 -- time:   local_date, in the time zone of the bouts; durations in microseconds
 -- longest_spell_us is the longest spell that touches the day, measured whole. Micro rests run from rest_us to
 -- long_rest_us, both included; a long rest counts where work follows the same day. Force figures are null as
 -- soon as one bout's are unknown; force_known_us is the time whose force-time is known.
-create or replace table facts.person_day as
+create or replace temp table work_person_day as
 with work as (
     select
         b.person, b.local_date, min(b.team) as team,
@@ -17,7 +17,8 @@ with work as (
         coalesce(sum(b.end_us - b.start_us) filter (where force_time_mn_ms is not null), 0)::bigint
             as force_known_us,
         case when count(*) = count(peak_force_mn) then max(peak_force_mn) end as peak_force_mn
-    from facts.bout_piece b join facts.spell p on p.person = b.person and p.spell = b.spell
+    from work_piece b join work_spell p on p.person = b.person and p.spell = b.spell
+    anti join work_event_person e on e.person = b.person
     group by b.person, b.local_date
 ),
 rest as (

@@ -1,15 +1,15 @@
--- output: facts.person_week, a person's pipetting in one ISO week
+-- output: work_person_week, a person's pipetting in one ISO week
 -- grain:  one row a person and week with any logged work
 -- time:   week_start is the Monday; iso_week such as '2026-W41'; durations in microseconds
 -- A week on two teams belongs to the team of most of its days with work, the later one if equal.
-create or replace table facts.person_week as
+create or replace temp table work_person_week as
 with team_of_week as (
     select person, week_start, arg_max(team, (days, last_date)) as team
     from (
         select
             person, date_trunc('week', local_date)::date as week_start, team,
             count(*) as days, max(local_date) as last_date
-        from facts.person_day
+        from work_person_day
         group by person, date_trunc('week', local_date)::date, team
     )
     where team is not null
@@ -26,7 +26,7 @@ week as (
             as force_time_mn_ms,
         sum(force_known_us)::bigint as force_known_us,
         case when count(*) = count(peak_force_mn) then max(peak_force_mn) end as peak_force_mn
-    from facts.person_day
+    from work_person_day
     group by person, date_trunc('week', local_date)::date
 )
 select w.person, w.week_start, w.iso_week, t.team, w.* exclude (person, week_start, iso_week)

@@ -1,0 +1,40 @@
+-- output: spells of stroke events
+-- grain:  one row a person and spell, numbered in time order
+-- time:   start_us to end_us, microseconds UTC; last_us opens its last slice; next_us is the next spell's start
+-- The bucket before an opening ends the spell before it. Where several instruments share that bucket, the row
+-- before may have ended early: the whole slice decides. Shared words of two engines.
+with candidate as (
+    select
+        o.person, o.zone, o.first_us,
+        case when w.bucket is null then o.before_first_us else w.slice_us end as before_first_us,
+        case when w.bucket is null then o.before_last_us else w.slice_last_us end as before_last_us
+    from (
+        select q.*
+        from work_event_sequence as q cross join work_setting as s
+        where before_bucket is null or (first_us - before_last_us >= s.rest_us and bucket > before_bucket)
+    ) as o
+    left join (select distinct person, bucket, slice_us, slice_last_us from work_event_slice) as w
+        on w.person = o.person and w.bucket = o.before_bucket
+),
+opened as (
+    select c.*
+    from candidate as c cross join work_setting as s
+    where c.before_last_us is null or c.first_us - c.before_last_us >= s.rest_us
+),
+final as (
+    select
+        q.person, max(q.last_us) as last_us,
+        min(q.first_us) as first_us
+    from work_event_sequence as q
+    join (select person, max(bucket) as bucket from work_event_sequence group by person) as f
+        on f.person = q.person and f.bucket = q.bucket
+    group by q.person
+)
+select
+    o.person, o.zone, o.first_us as start_us,
+    row_number() over (partition by o.person order by o.first_us) as spell,
+    lead(o.first_us) over (partition by o.person order by o.first_us) as next_us,
+    coalesce(lead(o.before_last_us) over (partition by o.person order by o.first_us), f.last_us) as end_us,
+    coalesce(lead(o.before_first_us) over (partition by o.person order by o.first_us), f.first_us) as last_us
+from opened as o
+join final as f on f.person = o.person
