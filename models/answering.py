@@ -117,7 +117,7 @@ def simulate(
     centre = logit(habits.prevalence) + habits.team_sd * rng.standard_normal(teams)
     odds = np.zeros((teams, regions))
     which = np.arange(teams) if worse_teams is None else worse_teams
-    odds[np.ix_(which, range(regions if worse_regions is None else worse_regions))] = np.log(worse_odds)
+    odds[which, : regions if worse_regions is None else worse_regions] = np.log(worse_odds)
     seat = np.arange(most) < np.asarray(sizes)[:, None]
 
     def leaning() -> np.ndarray:

@@ -10,7 +10,7 @@ from models.ewma import ewma, ewma_limits
 
 WEIGHT = 0.25
 
-WIDTH = 3.75
+WIDTH = 4.0
 """Limit in standard errors of the drawn line. It holds one false flag of 40 teams a year where months hang
 together (lag-1 correlation 0.3); a textbook width is about 2.9."""
 

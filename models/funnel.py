@@ -91,7 +91,7 @@ def proportion_funnel(cases: npt.ArrayLike, n: npt.ArrayLike, *, least_n: float 
     small = judged & (size < EXACT_BELOW)
     z[small] = _exact_scores(x[small], size[small], target)
     enough = judged.sum() >= LEAST_TEAMS
-    spread = over_dispersion(z[judged], error[judged]) if enough else Spread(1.0, 0.0)
+    spread = over_dispersion(z[judged], error[judged], consistent=True) if enough else Spread(1.0, 0.0)
     wide = np.sqrt(error**2 + spread.tau2)
     z = np.where(judged & enough, z * error / wide, 0.0)
     edge = [np.sin(np.clip(centre + sign * OUTSIDE * wide, 0, half_pi)) ** 2 for sign in (-1, 1)]

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri, owens_t
 
 from models.answering import Habits
@@ -53,7 +52,11 @@ def latent_correlation(share: float, both: float) -> float:
         return 0.0
     if both >= both_above(threshold, 0.99):
         return 0.99
-    return float(brentq(lambda r: both_above(threshold, r) - both, 0.0, 0.99))
+    low, high = 0.0, 0.99
+    while high - low > 1e-6:
+        middle = (low + high) / 2
+        low, high = (middle, high) if both_above(threshold, middle) < both else (low, middle)
+    return low
 
 
 def fit_habits(case: npt.ArrayLike, answered: npt.ArrayLike, base: Habits | None = None) -> Habits:

@@ -133,8 +133,8 @@ def incidence(found: Onsets, *, least_months: float = LEAST_MONTHS, level: float
         return Incidence(None, None, None, events, months, people, 1.0, TOO_FEW)
     rate = events / months
     # Weighted by the time at risk: somebody seen for one month says little about spread.
-    spread = float(((found.events - rate * found.months) ** 2).sum() / events) if events else 1.0
-    dispersion = max(1.0, spread * people / (people - 1))
+    spread = float(((found.events - rate * found.months) ** 2).sum() / max(events, 1))
+    dispersion = max(1.0, spread * people / (people - 1)) if events else 1.0
     if dispersion == 1.0:
         low, high = count_limits(events, level)
     else:

@@ -1,0 +1,118 @@
+"""All symptom series of 40 teams x 36 months x 9 regions, and longer runs of the flags' promises.
+
+Run: ``python -m tests.benchmarks.bench_symptom_series`` (add ``--long`` for the simulations). Reach: at
+most 5 s for all series, flags and funnels.
+"""
+
+import sys
+import time
+
+import numpy as np
+
+from models.answering import Answers, Habits, simulate
+from models.charts import exact_share_limits
+from models.flag_limit import (
+    MONTH_LIMIT,
+    QUARTER_LIMIT,
+    calibrate,
+    highest_scores,
+    in_control_scores,
+    judge_limit,
+    rounding_noise,
+)
+from models.flags import flag_series
+from models.funnel import proportion_funnel
+from models.incidence import incidence, onsets
+from models.pooled import pooled_groups, wilson_limits
+from models.quarters import quarter_counts
+from models.shrinkage import fitted_prior, shrink
+
+TEAMS, MONTHS, REGIONS = 40, 36, 9
+
+
+def all_series(answers: Answers, rng: np.random.Generator) -> int:
+    """Compute everything a year's report needs and return how many figures that is."""
+    month, team, seat = np.nonzero(answers.answered)
+    most = answers.answered.shape[2]
+    figures = 0
+    for region in range(REGIONS):
+        case = answers.case[month, team, seat, region]
+        x, n = answers.counts(region)
+        low, _high = wilson_limits(x / np.maximum(n, 1), n)
+        quarters = pooled_groups(case, team * most + seat, team * 12 + month // 3, TEAMS * 12)
+        years = pooled_groups(case, team * most + seat, team * 3 + month // 12, TEAMS * 3)
+        overall = x[:, :12].sum() / n[:, :12].sum()
+        flags = flag_series(x, n, limit=MONTH_LIMIT, baseline_periods=12, overall=overall)
+        limits = [exact_share_limits(p, size)[1] for p, size in zip(flags.baseline, n, strict=True)]
+        shown = quarter_counts(answers, rng, region=region)
+        noise = rounding_noise()
+        flag_series(
+            shown.published,
+            shown.n,
+            limit=QUARTER_LIMIT,
+            baseline_periods=4,
+            overall=overall,
+            count_noise=noise,
+        )
+        for year in range(3):
+            effective = years.effective_n.reshape(TEAMS, 3)[:, year]
+            cases = years.share.reshape(TEAMS, 3)[:, year] * effective
+            proportion_funnel(cases, effective)
+            if (prior := fitted_prior(cases, effective)) is not None:
+                shrink(cases, effective, prior)
+        for one in range(TEAMS):
+            of = team == one
+            figures += incidence(onsets(seat[of], month[of], case[of])).events >= 0
+        figures += low.size + len(quarters.share) + len(years.share) + flags.score.size + len(limits)
+    return figures
+
+
+def promises() -> None:
+    """Print how the shipped limits fare, with Monte-Carlo errors, for several ways answers hang together."""
+    for habits in (
+        Habits(),
+        Habits(turnover=0.02),
+        Habits(prevalence=0.1),
+        Habits(prevalence=0.4),
+        Habits(steady=0.3, persistence=0.8),
+        Habits(steady=0.7, persistence=0.3),
+    ):
+        for quarterly in (False, True):
+            here = Habits(**{**habits.__dict__, "regions": REGIONS if quarterly else 1})
+            limit = QUARTER_LIMIT if quarterly else MONTH_LIMIT
+            rng = np.random.default_rng(17)
+            teams = 6000 if quarterly else 20_000
+            calm = in_control_scores(rng, here, teams=teams, sizes=(10, 40), quarterly=quarterly)
+            own = calibrate(calm)
+            sizes = rng.integers(10, 41, 2000)
+            alike = simulate(rng, sizes, 12, here)
+            found = []
+            for regions in (None, 1):
+                bad = simulate(rng, sizes, 24, here, worse_from=12, worse_odds=2.5, worse_regions=regions)
+                scores = highest_scores(bad, rng, quarterly=quarterly, reference=alike)
+                found.append([3 * float((scores >= at).mean()) for at in (limit, own)])
+            verdict = judge_limit(calm, limit)
+            kind = "quarter" if quarterly else "month  "
+            print(
+                f"{kind} p {here.prevalence:.2f} steady {here.steady:.1f} persistence {here.persistence:.1f} "
+                f"turnover {here.turnover:.2f}: limit {limit:g} flags {verdict.flagged:.2f} (error "
+                f"{verdict.error:.2f}) of 40 falsely; finds {found[0][0]:.2f} of 3 (one region {found[1][0]:.2f}); "
+                f"own limit {own:g} finds {found[0][1]:.2f} (one region {found[1][1]:.2f})",
+                flush=True,
+            )
+
+
+def main() -> None:
+    """Time the series once after a warm-up, and run the simulations if asked for."""
+    rng = np.random.default_rng(1)
+    answers = simulate(rng, rng.integers(10, 31, TEAMS), MONTHS, Habits(regions=REGIONS))
+    all_series(answers, rng)
+    start = time.perf_counter()
+    figures = all_series(answers, rng)
+    print(f"{figures} figures in {time.perf_counter() - start:.2f} s   (reach: 5)")
+    if "--long" in sys.argv:
+        promises()
+
+
+if __name__ == "__main__":
+    main()

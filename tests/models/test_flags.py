@@ -1,0 +1,159 @@
+"""Flags: the arithmetic, what they refuse, and how often they are right by simulation."""
+
+import numpy as np
+import pytest
+
+from models.answering import Habits, simulate
+from models.exposure_flags import AS_BEFORE, FEW, RISEN, exposure_flag
+from models.flag_limit import (
+    MONTH_LIMIT,
+    QUARTER_LIMIT,
+    calibrate,
+    highest_scores,
+    in_control_scores,
+    judge_limit,
+    rounding_noise,
+)
+from models.flags import cusum_steps, flag_series, shrunk_baseline
+from models.habits import both_above, fit_habits
+from models.quarters import quarter_counts
+
+SIZES = (10, 40)
+
+
+def _worse(habits: Habits, teams: int, regions: int | None, *, quarterly: bool, seed: int) -> np.ndarray:
+    rng = np.random.default_rng(seed)
+    people = rng.integers(SIZES[0], SIZES[1] + 1, teams)
+    alike = simulate(rng, people, 12, habits)
+    bad = simulate(rng, people, 24, habits, worse_from=12, worse_odds=2.5, worse_regions=regions)
+    return highest_scores(bad, rng, quarterly=quarterly, reference=alike)
+
+
+def test_steps_are_the_log_likelihood_ratio():
+    # p0 = 0.2, odds x 2.5: p1 = 0.5 / 1.3 = 5/13. Three of ten: 3 ln(25/13) + 7 ln(10/13).
+    step = cusum_steps([[3]], [[10]], [0.2])
+    assert step[0, 0] == pytest.approx(3 * np.log(25 / 13) + 7 * np.log(10 / 13))
+    assert cusum_steps([[0]], [[0]], [0.2])[0, 0] == 0.0
+
+
+def test_baseline_is_drawn_towards_the_organisation():
+    # 6 of 12 answers with 12 pseudo-answers at 20 %: (6 + 2.4) / 24.
+    assert shrunk_baseline([6], [12], 0.2)[0] == pytest.approx(0.35)
+
+
+def test_a_rise_is_flagged_and_dated():
+    cases = np.array([[4] * 12 + [4, 3, 4, 10, 11, 10]])
+    found = flag_series(cases, np.full((1, 18), 20), limit=6.0, baseline_periods=12, overall=0.2)
+    assert found.flagged_at[0] == 16
+    assert found.since[0] == 15
+    assert (found.score[0, :12] == 0).all()
+
+
+def test_no_answers_is_no_evidence_and_never_nan():
+    cases, answers = np.zeros((3, 24), int), np.zeros((3, 24), int)
+    answers[1] = 15
+    answers[2], cases[2] = 15, 15
+    found = flag_series(cases, answers, limit=6.0, baseline_periods=12, overall=0.2)
+    assert found.judged.tolist() == [False, True, True]
+    assert found.flagged_at.tolist() == [-1, -1, -1]
+    assert np.isfinite(np.concatenate([found.score.ravel(), found.line.ravel(), found.baseline])).all()
+
+
+def test_counts_that_cannot_be_are_refused():
+    with pytest.raises(ValueError, match="more cases than answers"):
+        flag_series([[1, 9]], [[5, 5]], limit=6, baseline_periods=1, overall=0.2)
+    with pytest.raises(ValueError, match="baseline periods"):
+        flag_series([[1, 2]], [[5, 5]], limit=6, baseline_periods=2, overall=0.2)
+
+
+def test_false_flags_of_40_teams_a_year_with_answers_that_hang_together():
+    # Monthly counts of one series a team, nothing changes. 6000 teams: Monte-Carlo error about 0.07 of 40.
+    rng = np.random.default_rng(401)
+    found = judge_limit(
+        in_control_scores(rng, Habits(), teams=6000, sizes=SIZES, quarterly=False), MONTH_LIMIT
+    )
+    assert found.flagged + 2 * found.error <= 1.0, found
+
+
+def test_three_truly_worsened_teams_are_mostly_found_within_the_year():
+    # Odds x 2.5 from the 13th month. 3000 teams: Monte-Carlo error 0.02 of 3.
+    found = _worse(Habits(), 3000, None, quarterly=False, seed=402)
+    assert 3 * (found >= MONTH_LIMIT).mean() >= 2.5
+
+
+def test_published_quarters_hold_the_same_promise_over_nine_regions():
+    # Rounded quarterly counts, any of nine regions flags the team. 1500 teams: Monte-Carlo error about 0.13
+    # of 40.
+    habits = Habits(regions=9)
+    rng = np.random.default_rng(403)
+    calm = judge_limit(in_control_scores(rng, habits, teams=1500, sizes=SIZES, quarterly=True), QUARTER_LIMIT)
+    assert calm.flagged <= 1.0, calm
+    # What four quarters of rounded counts can find: said in the method text as well.
+    assert 3 * (_worse(habits, 400, None, quarterly=True, seed=404) >= QUARTER_LIMIT).mean() >= 1.9
+
+
+def test_a_limit_is_found_for_a_promise_and_holds_on_fresh_teams():
+    habits = Habits(steady=0.3, persistence=0.8)
+    limit = calibrate(
+        in_control_scores(np.random.default_rng(1), habits, teams=3000, sizes=SIZES, quarterly=False)
+    )
+    fresh = in_control_scores(np.random.default_rng(2), habits, teams=3000, sizes=SIZES, quarterly=False)
+    assert limit > MONTH_LIMIT, "answers that wander more need a higher limit"
+    assert judge_limit(fresh, limit).flagged <= 1.0
+    with pytest.raises(ValueError, match="too few"):
+        calibrate(np.zeros(100))
+
+
+def test_habits_are_read_back_from_answers():
+    truth = Habits(prevalence=0.3, steady=0.5, persistence=0.6, turnover=0.0, team_sd=0.0)
+    answers = simulate(np.random.default_rng(7), np.full(40, 25), 24, truth)
+    case = answers.case[..., 0].reshape(24, -1).T
+    found = fit_habits(case, answers.answered.reshape(24, -1).T)
+    assert found.prevalence == pytest.approx(0.3, abs=0.02)
+    assert found.steady == pytest.approx(0.5, abs=0.1)
+    assert found.persistence == pytest.approx(0.6, abs=0.15)
+    assert fit_habits(np.zeros((5, 6), bool), np.zeros((5, 6), bool)) == Habits()
+    # Sheppard 1899: P(both above the median) = 1/4 + arcsin(r)/(2 pi); 1/3 at r = 1/2.
+    assert both_above(0.0, 0.5) == pytest.approx(1 / 3)
+
+
+def test_rounding_noise_is_the_variance_of_random_rounding():
+    draws = np.random.default_rng(3).random((200_000, 5))
+    noise = [np.var(np.where(draws[:, r] < r / 5, 5 - r, -r)) for r in range(5)]
+    assert np.mean(noise) == pytest.approx(rounding_noise(5), rel=0.01)
+
+
+def test_quarters_show_multiples_over_enough_people_only():
+    rng = np.random.default_rng(8)
+    answers = simulate(rng, rng.integers(5, 30, 200), 12, Habits())
+    found = quarter_counts(answers, rng)
+    assert (found.published % 5 == 0).all()
+    assert ((found.n == 0) | (found.n >= 10)).all()
+    assert (found.published <= found.n).all()
+    assert (found.published[found.n == 0] == 0).all()
+
+
+def test_exposure_false_flags_and_power():
+    # 800 teams in control, months with lag-1 correlation 0.3: Monte-Carlo error about 0.2 of 40.
+    rng = np.random.default_rng(9)
+    noise = rng.standard_normal((800, 24))
+    for month in range(1, 24):
+        noise[:, month] = 0.3 * noise[:, month - 1] + np.sqrt(1 - 0.3**2) * noise[:, month]
+
+    def flagged(series: np.ndarray) -> float:
+        return float(
+            np.mean([any(exposure_flag(x[:m]).word == RISEN for m in range(13, 25)) for x in series])
+        )
+
+    assert 40 * flagged(noise) <= 1.0
+    assert flagged(noise[:200] + np.where(np.arange(24) < 12, 0.0, 3.0)) >= 0.9
+
+
+def test_exposure_flag_without_data_says_so():
+    assert exposure_flag([np.nan] * 24).word == FEW
+    assert exposure_flag([6.0] * 10).word == FEW
+    assert exposure_flag([6.0, 6.5] * 6 + [np.nan] * 3).word == FEW
+    assert exposure_flag([6.0, 6.5] * 7).word == AS_BEFORE
+    found = exposure_flag([6.0, 6.5] * 6 + [9.0] * 4)
+    assert found.word == RISEN
+    assert found.since == 12
