@@ -8,6 +8,7 @@ excuse itself in the other.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from models.audit_periods import months_of
 from models.audit_records import STABLE, HiddenGroup, Key, PublishedCell, Witness, World
@@ -37,48 +38,95 @@ def published_for(count: int, n: int, base: int, threshold: int) -> int:
     return below + base if remainder > threshold and below + base <= n else below
 
 
-def world_reproduces(
-    world: World,
+@dataclass(frozen=True)
+class _Group:
+    """Where the answers of a cell's contributors stand in a world."""
+
+    told: int
+    single: tuple[int, ...]
+    several: tuple[tuple[int, ...], ...]
+
+    def count(self, values: bytes) -> int:
+        """Contributors with a yes in any month."""
+        yes = self.told + sum([values[i] for i in self.single])
+        return yes + sum([1 in [values[i] for i in places] for places in self.several])
+
+
+def worlds_reproduce(
+    worlds: Sequence[World],
     cells: Sequence[PublishedCell],
     answered: Mapping[str, tuple[str, ...]],
     known: Mapping[Key, int],
     *,
     shared_draw: bool,
-) -> bool:
-    """Tell whether a world reproduces every published number.
+) -> list[bool]:
+    """Tell which worlds reproduce every published number.
 
     Parameters
     ----------
-    world : World
-        Values by (token, month), or by (token, `STABLE`).
+    worlds : sequence of World
+        Values by (token, month), or by (token, `STABLE`); all with the same keys.
     cells : sequence of PublishedCell
         Published counts of one region.
     answered : mapping of str to tuple of str
         Months each person answered.
     known : mapping of (str, str) to int
-        Answers told by colluders, by (token, month); they are not in the world.
+        Answers told by colluders, by (token, month); they are not in the worlds.
     shared_draw : bool
         Require one draw per contributor set instead of any draw per cell.
 
     Returns
     -------
-    bool
-        True when some draw of every contributor set yields all its published numbers.
+    list of bool
+        True where some draw of every contributor set yields all its published numbers. False for a world
+        with other values than 0 and 1, or with other keys than the first.
     """
-    value = dict(zip(world.keys, world.values, strict=True))
-    if any(v not in (0, 1) for v in value.values()):
+    if not worlds:
+        return []
+    position = {key: i for i, key in enumerate(worlds[0].keys)}
+    groups = [_group(c.contributors, c.months, position, answered, known) for c in cells]
+    return [
+        world.keys == worlds[0].keys and _reproduces(world.values, cells, groups, shared_draw)
+        for world in worlds
+    ]
+
+
+def _reproduces(
+    values: bytes, cells: Sequence[PublishedCell], groups: Sequence[_Group], shared_draw: bool
+) -> bool:
+    if any(v > 1 for v in values):
         return False
     draws: dict[object, set[int]] = {}
-    for number, cell in enumerate(cells):
-        count = 0
-        for token in cell.contributors:
-            count += _answer(token, cell, value, answered, known)
-        group: object = cell.draw if shared_draw else number
+    for number, (cell, group) in enumerate(zip(cells, groups, strict=True)):
+        count = group.count(values)
+        identity: object = cell.draw if shared_draw else number
         possible = {k for k in range(cell.base) if published_for(count, cell.n, cell.base, k) == cell.value}
-        draws[group] = draws.get(group, possible) & possible
-        if not draws[group]:
+        draws[identity] = draws.get(identity, possible) & possible
+        if not draws[identity]:
             return False
     return True
+
+
+def _group(
+    contributors: Sequence[str],
+    covered: Sequence[str],
+    position: Mapping[Key, int],
+    answered: Mapping[str, tuple[str, ...]],
+    known: Mapping[Key, int],
+) -> _Group:
+    told, single, several = 0, [], []
+    for token in contributors:
+        months = [m for m in answered[token] if m in covered]
+        open_months = [m for m in months if (token, m) not in known]
+        if any(known[token, m] for m in months if (token, m) in known):
+            told += 1
+        elif (token, STABLE) in position and open_months:
+            single.append(position[token, STABLE])
+        elif len(open_months) == 1:
+            single.append(position[token, open_months[0]])
+        elif open_months:
+            several.append(tuple(position[token, m] for m in open_months))
+    return _Group(told, tuple(single), tuple(several))
 
 
 def witnesses_holding(
@@ -119,15 +167,18 @@ def witnesses_holding(
     return holding
 
 
-def hidden_count(
-    world: World, group: HiddenGroup, answered: Mapping[str, tuple[str, ...]], known: Mapping[Key, int]
-) -> int:
-    """Count of a withheld group in a world.
+def hidden_counts(
+    worlds: Sequence[World],
+    group: HiddenGroup,
+    answered: Mapping[str, tuple[str, ...]],
+    known: Mapping[Key, int],
+) -> list[int]:
+    """Count of a withheld group in each of some worlds.
 
     Parameters
     ----------
-    world : World
-        The world; must have a value for everybody in the group.
+    worlds : sequence of World
+        Worlds with the same keys, which have a value for everybody in the group.
     group : HiddenGroup
         Who and when.
     answered : mapping of str to tuple of str
@@ -137,29 +188,9 @@ def hidden_count(
 
     Returns
     -------
-    int
+    list of int
         People with a yes.
     """
-    value = dict(zip(world.keys, world.values, strict=True))
-    cell = PublishedCell(group.period, group.unit, group.region, group.contributors, 0, 1)
-    return sum(_answer(token, cell, value, answered, known) for token in group.contributors)
-
-
-def _answer(
-    token: str,
-    cell: PublishedCell,
-    value: Mapping[Key, int],
-    answered: Mapping[str, tuple[str, ...]],
-    known: Mapping[Key, int],
-) -> int:
-    for month in answered[token]:
-        if month in cell.months:
-            if (token, month) in known:
-                said = known[token, month]
-            elif (token, STABLE) in value:
-                said = value[token, STABLE]
-            else:
-                said = value[token, month]
-            if said:
-                return 1
-    return 0
+    position = {key: i for i, key in enumerate(worlds[0].keys)} if worlds else {}
+    places = _group(group.contributors, months_of(group.period), position, answered, known)
+    return [places.count(world.values) for world in worlds]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from models.audit_check import hidden_count, witnesses_holding, world_reproduces
+from models.audit_check import hidden_counts, witnesses_holding, worlds_reproduce
 from models.audit_records import (
     Attacker,
     Finding,
@@ -71,7 +71,7 @@ def audit_part(
     }
     findings += _hidden_findings(prover, rows)
     worlds = tuple(World(u.keys, w) for w in gallery.worlds)
-    sound = [world_reproduces(w, cells, answered, known, shared_draw=attacker.shared_draw) for w in worlds]
+    sound = worlds_reproduce(worlds, cells, answered, known, shared_draw=attacker.shared_draw)
     settled = {(f.token, f.period) for f in (*findings, *misled) if f.kind == "value"}
     pairs = [
         Witness(token, period, int(gallery.seen[0, t]), int(gallery.seen[1, t]))
@@ -126,14 +126,10 @@ def _unshown(
 ) -> list[Finding]:
     """Withheld counts that the checked worlds do not show in two sizes after all."""
     settled = {(f.token, f.period) for f in findings if f.kind == "hidden count"}
-    unshown = []
-    for group in hidden:
-        if (group.unit, group.period) in settled:
-            continue
-        counts: set[int] = set()
-        for world, good in zip(worlds, sound, strict=True):
-            if good and len(counts) < 2:
-                counts.add(hidden_count(world, group, answered, known))
-        if len(counts) < 2:
-            unshown.append(Finding(group.region, group.unit, group.period, None, "hidden count"))
-    return unshown
+    good = [world for world, fits in zip(worlds, sound, strict=True) if fits]
+    return [
+        Finding(group.region, group.unit, group.period, None, "hidden count")
+        for group in hidden
+        if (group.unit, group.period) not in settled
+        and len(set(hidden_counts(good, group, answered, known))) < 2
+    ]

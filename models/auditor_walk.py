@@ -170,23 +170,24 @@ class Walker:
         done = list(flips)
         for v in flips:
             self.flip(v)
+        excess, idle = self.excess(b), 0
         for _ in range(MAX_CHAIN):
-            if not self.excess(b):
-                return True
-            helper = self._best(b, kept)
-            if helper is None:
-                break
+            helper, left = self._best(b, kept) if excess else (None, excess)
+            idle += left >= excess
+            if helper is None or left > excess or idle > 1:
+                break  # nobody left who would make room
             kept[self.u.person[helper]] = True
             self.flip(helper)
             done.append(helper)
-        if not self.excess(b):
+            excess = left
+        if not excess:
             return True
         for v in reversed(done):
             self.flip(v)
         return False
 
-    def _best(self, b: int, kept: np.ndarray) -> int | None:
-        """Pick, by chance among equals, the flip that leaves the least excess."""
+    def _best(self, b: int, kept: np.ndarray) -> tuple[int | None, int]:
+        """Pick, by chance among equals, the flip that leaves the least excess, and say how much."""
         r, members = self.rows[b], self.u.blocks[b]
         over, under = self.count[r] - self.hi[r], self.lo[r] - self.count[r]
         tight = np.flatnonzero((over >= 0) | (under >= 0))
@@ -196,8 +197,9 @@ class Walker:
         cost = np.where(kept[self.u.person[members]], 1 << 30, cost)
         best = int(cost.min())
         if best >= 1 << 30:
-            return None
-        return int(members[self.rng.choice(np.flatnonzero(cost == best))])
+            return None, best
+        equals = np.flatnonzero(cost == best)
+        return int(members[equals[self.rng.integers(len(equals))]]), best
 
     def repair(self, block: int, steps: int) -> bool:
         """Try to make a block's numbers fit by greedy flips with some chance in them.
@@ -220,7 +222,7 @@ class Walker:
                 return True
             kept = np.zeros(len(self.u.people), dtype=bool)
             kept[recent[-8:]] = True
-            helper = self._best(block, kept)
+            helper, _ = self._best(block, kept)
             if helper is None:
                 recent = []
                 continue

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from models.audit_check import witnesses_holding, world_reproduces
+from models.audit_check import witnesses_holding, worlds_reproduce
 from models.audit_records import Attacker, HiddenGroup, Ledger, PartVerdict
 from models.auditor import audit
 from models.auditor_gallery import Effort
@@ -68,10 +68,9 @@ def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Genera
     assert {(w.token, w.period) for w in part.witnesses} == expected.values - set(expected.determined)
     assert verdict.passed == (not part.findings)
     known = known_answers(attacker, truth)
-    sound = [
-        world_reproduces(w, ledger.cells, ledger.answered[REGION], known, shared_draw=attacker.shared_draw)
-        for w in part.worlds
-    ]
+    sound = worlds_reproduce(
+        part.worlds, ledger.cells, ledger.answered[REGION], known, shared_draw=attacker.shared_draw
+    )
     assert all(sound)
     assert all(witnesses_holding(part.witnesses, part.worlds, sound, ledger.answered[REGION]))
     return part

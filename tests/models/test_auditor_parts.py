@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from models.audit_check import published_for, witnesses_holding, world_reproduces
+from models.audit_check import published_for, witnesses_holding, worlds_reproduce
 from models.audit_periods import months_of
 from models.audit_records import Attacker, HiddenGroup, Ledger, PublishedCell, Witness, World
 from models.auditor import audit, choose_colluders
@@ -66,11 +66,11 @@ def test_interval_of_the_programme_is_the_rule_backwards() -> None:
 
 def test_check_rejects_what_does_not_reproduce() -> None:
     cell = PublishedCell("2026-01", "T", "NECK", PEOPLE, 5)
-    assert world_reproduces(world(*PEOPLE[:9]), [cell], ANSWERED, {}, shared_draw=True)
-    assert not world_reproduces(world(*PEOPLE[:10]), [cell], ANSWERED, {}, shared_draw=True)
-    assert not world_reproduces(world(), [cell], ANSWERED, {}, shared_draw=True)
+    assert worlds_reproduce([world(*PEOPLE[:9])], [cell], ANSWERED, {}, shared_draw=True) == [True]
+    assert worlds_reproduce([world(*PEOPLE[:10])], [cell], ANSWERED, {}, shared_draw=True) == [False]
+    assert worlds_reproduce([world()], [cell], ANSWERED, {}, shared_draw=True) == [False]
     two = World(world().keys, bytes([2] + [0] * 11))
-    assert not world_reproduces(two, [cell], ANSWERED, {}, shared_draw=False)
+    assert worlds_reproduce([two], [cell], ANSWERED, {}, shared_draw=False) == [False]
 
 
 def test_check_orders_counts_of_one_draw() -> None:
@@ -80,8 +80,8 @@ def test_check_orders_counts_of_one_draw() -> None:
     keys = tuple((p, m) for m in ("2026-01", "2026-02") for p in PEOPLE)
     values = [int(i < 9) for i in range(12)] + [int(i < 1) for i in range(12)]
     both = World(keys, bytes(values))
-    assert world_reproduces(both, cells, answered, {}, shared_draw=False)
-    assert not world_reproduces(both, cells, answered, {}, shared_draw=True)
+    assert worlds_reproduce([both], cells, answered, {}, shared_draw=False) == [True]
+    assert worlds_reproduce([both], cells, answered, {}, shared_draw=True) == [False]
 
 
 def test_witness_must_show_both_values_in_sound_worlds() -> None:
@@ -236,3 +236,18 @@ def test_gate_stops_a_planted_leak_and_a_withheld_group_by_subtraction() -> None
     assert case.ledger.hidden == (HiddenGroup("2026-01", "H", REGION, PEOPLE[9:]),)
     verdict = judge(case.ledger, ["U0"], np.random.default_rng(1), truth={REGION: case.truth})
     assert not verdict.passed
+
+
+def test_when_everybody_tells_nothing_is_left_to_work_out() -> None:
+    cell = PublishedCell("2026-01", "T", "NECK", PEOPLE, 5)
+    ledger = Ledger((cell,), {"NECK": ANSWERED})
+    truth = {(p, "2026-01"): int(p < "p03") for p in PEOPLE}
+    verdict = audit(
+        ledger, Attacker(False, frozenset(PEOPLE)), np.random.default_rng(1), truth={"NECK": truth}
+    )
+    assert verdict.passed
+    assert verdict.values == 0
+    # Told answers that the published number contradicts: no world, and so no clean bill.
+    liars = dict.fromkeys(truth, 1)
+    wrong = audit(ledger, Attacker(False, frozenset(PEOPLE)), np.random.default_rng(1), truth={"NECK": liars})
+    assert [f.kind for f in wrong.findings] == ["no world"]

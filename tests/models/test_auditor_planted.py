@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from models.audit_check import world_reproduces
+from models.audit_check import worlds_reproduce
 from models.audit_records import World
 from models.auditor import audit
 from models.auditor_model import known_answers
@@ -27,7 +27,7 @@ def test_planted_leak_is_caught(case: Planted) -> None:
     keys = tuple(k for k in case.truth if k not in known)
     truth = World(keys, bytes(case.truth[k] for k in keys))
     answered = case.ledger.answered[REGION]
-    assert world_reproduces(truth, case.ledger.cells, answered, known, shared_draw=True)
+    assert worlds_reproduce([truth], case.ledger.cells, answered, known, shared_draw=True) == [True]
     assert expected.determined or expected.hidden
     for (token, period), value in expected.determined.items():
         said = {v for (t, m), v in case.truth.items() if t == token and (not period or period in m)}

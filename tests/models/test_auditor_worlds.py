@@ -10,7 +10,7 @@ import os
 import numpy as np
 import pytest
 
-from models.audit_check import witnesses_holding, world_reproduces
+from models.audit_check import witnesses_holding, worlds_reproduce
 from models.audit_records import Attacker, AuditVerdict, Ledger, Truth
 from models.auditor import audit, choose_colluders
 from models.auditor_model import known_answers
@@ -34,7 +34,7 @@ def recheck(verdict: AuditVerdict, ledger: Ledger, truth: Truth) -> None:
         cells = [c for c in ledger.cells if c.region == part.region]
         answered = ledger.answered[part.region]
         known = known_answers(verdict.attacker, truth[part.region])
-        sound = [world_reproduces(w, cells, answered, known, shared_draw=True) for w in part.worlds]
+        sound = worlds_reproduce(part.worlds, cells, answered, known, shared_draw=True)
         assert all(sound)
         holding = witnesses_holding(part.witnesses, part.worlds, sound, answered)
         assert len(holding) == part.values
