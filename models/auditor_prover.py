@@ -41,7 +41,7 @@ def find_start(
     if all(walker.repair(b, 200) for b in blocks) and walker.draw_classes() and _fits(walker):
         return Outcome.FOUND, walker
     if not len(unknowns.keys):
-        return (Outcome.FOUND if _fits(walker) and walker.draw_classes() else Outcome.IMPOSSIBLE), walker
+        return Outcome.IMPOSSIBLE, None
     programme = Programme(unknowns, list(blocks), time_limit=effort.time_limit)
     if programme.relaxation_impossible():
         return Outcome.IMPOSSIBLE, None

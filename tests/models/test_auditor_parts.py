@@ -249,5 +249,5 @@ def test_when_everybody_tells_nothing_is_left_to_work_out() -> None:
     assert verdict.values == 0
     # Told answers that the published number contradicts: no world, and so no clean bill.
     liars = dict.fromkeys(truth, 1)
-    wrong = audit(ledger, Attacker(False, frozenset(PEOPLE)), np.random.default_rng(1), truth={"NECK": liars})
+    wrong = audit(ledger, everybody, np.random.default_rng(1), truth={"NECK": liars})
     assert [f.kind for f in wrong.findings] == ["no world"]
