@@ -242,9 +242,8 @@ def test_when_everybody_tells_nothing_is_left_to_work_out() -> None:
     cell = PublishedCell("2026-01", "T", "NECK", PEOPLE, 5)
     ledger = Ledger((cell,), {"NECK": ANSWERED})
     truth = {(p, "2026-01"): int(p < "p03") for p in PEOPLE}
-    verdict = audit(
-        ledger, Attacker(False, frozenset(PEOPLE)), np.random.default_rng(1), truth={"NECK": truth}
-    )
+    everybody = Attacker(False, frozenset(PEOPLE))
+    verdict = audit(ledger, everybody, np.random.default_rng(1), truth={"NECK": truth})
     assert verdict.passed
     assert verdict.values == 0
     # Told answers that the published number contradicts: no world, and so no clean bill.
