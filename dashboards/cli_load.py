@@ -17,6 +17,12 @@ def load(
         str | None, typer.Option("--as", help="Source of the profile, where file names do not tell.")
     ] = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Check everything, keep nothing.")] = False,
+    units: Annotated[
+        bool, typer.Option("--confirm-units", help="Forces and durations were looked at and are right.")
+    ] = False,
+    scale: Annotated[
+        bool, typer.Option("--confirm-scale", help="Scores were looked at; 0 is no discomfort in all files.")
+    ] = False,
     home: HomeOption = None,
 ) -> None:
     """Check files row by row and load what holds into the person store.
@@ -25,8 +31,12 @@ def load(
     """
     from etl.load import load_files
 
+    confirmed = [name for name, chosen in (("units", units), ("scale", scale)) if chosen]
     with progress_bar("Loading") as progress:
-        summary = load_files(home_of(home), files, profile, source=source, dry_run=dry_run, progress=progress)
+        summary = load_files(
+            home_of(home), files, profile, source=source, dry_run=dry_run, confirmed=confirmed,
+            progress=progress,
+        )  # fmt: skip
     say("\n".join(summary.lines()))
     if summary.refused:
         raise typer.Exit(code=summary.exit_code)

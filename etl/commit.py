@@ -1,10 +1,13 @@
 """Write one checked file into the person store: its rows, what was set aside and the ledger, or nothing."""
 
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 import duckdb
 
 from etl.contracts import Contract
+from etl.late import Note
+from etl.person_times import remember
 from etl.readers import quote
 from etl.reasons import REASON_CODES
 from etl.sqlfiles import sql
@@ -46,14 +49,19 @@ def _withdraw_contested(con: duckdb.DuckDBPyConnection, contract: Contract, file
     )
     con.execute(f"delete from core.{contract.name} using contested where {on_key}")
     con.execute(
-        "insert into core.set_aside select file_id, old_row, ?, 'E_CONFLICT', null, true from contested",
+        "insert into core.set_aside select file_id, old_row, ?, reason, null, true from contested",
         ["+".join(contract.key)],
     )
     con.execute(sql("load/020_recount_contested"))
 
 
 def commit_file(
-    con: duckdb.DuckDBPyConnection, staged: Staged, zone: str, ledger: tuple[str, str, str, str]
+    con: duckdb.DuckDBPyConnection,
+    staged: Staged,
+    zone: str,
+    ledger: tuple[str, str, str, str],
+    notes: Sequence[Note] = (),
+    also: Callable[[], None] = lambda: None,
 ) -> tuple[int, int]:
     """Write accepted rows, rows set aside and the ledger row in one transaction, then checkpoint.
 
@@ -67,6 +75,10 @@ def commit_file(
         Declared time zone, kept beside instants.
     ledger : tuple of str
         Source, profile, file name and SHA-256.
+    notes : sequence of tuple
+        Warnings about accepted rows: code, column, rows.
+    also : callable
+        What else belongs to the file; called inside the transaction.
 
     Returns
     -------
@@ -78,6 +90,7 @@ def commit_file(
     try:
         found = con.execute("select coalesce(max(file_id), 0) + 1 from core.file_ledger").fetchone()
         file_id = int(found[0]) if found else 1
+        remember(con, staged, file_id, zone)
         _withdraw_contested(con, contract, file_id)
         _insert_rows(con, staged, file_id, zone)
         con.execute(sql("load/010_set_aside").format(file_id=file_id, reason=_reason_sql("reason")))
@@ -100,8 +113,11 @@ def commit_file(
             [file_id, contract.name, source, profile, name, sha256, staged.rows, accepted,
              staged.rows - accepted, content],
         )  # fmt: skip
+        for code, _, rows in notes:
+            con.execute("insert into loading.note values (?, ?, ?)", [file_id, code, rows])
+        also()
         con.execute("commit")
-    except (duckdb.Error, RuntimeError):
+    except BaseException:
         # After a full disk the engine has already given the transaction up; a second rollback is an error.
         with suppress(duckdb.TransactionException):
             con.execute("rollback")

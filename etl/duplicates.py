@@ -104,6 +104,7 @@ def _against_store(con: duckdb.DuckDBPyConnection, staged: Staged, path: Path, o
     # Rows of one file that disagree among themselves also put the row already loaded in doubt.
     con.execute(
         "create or replace temp table contested as select distinct seen.file_id, seen.old_row,"
+        " 'E_CONFLICT' as reason,"
         f" {', '.join('typed.' + key for key in _key_columns(staged))}"
         " from seen join typed using (id) join issues using (id)"
         f" where issues.reason = {number_of('E_CONFLICT')}"

@@ -108,7 +108,7 @@ def check_key_label(con: duckdb.DuckDBPyConnection, file: Path, column: str = "r
 
 
 def record_key(con: duckdb.DuckDBPyConnection, file: Path, today: dt.date) -> None:
-    """Remember the key of the first file that names one; called once the file is loaded.
+    """Remember the key of the first file that names one; called inside the transaction of the file.
 
     Parameters
     ----------

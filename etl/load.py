@@ -4,9 +4,9 @@ import datetime as dt
 import os
 import shutil
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import duckdb
@@ -19,8 +19,11 @@ from etl.duplicates import find_duplicates
 from etl.errors import EvenhandError, FileRefused
 from etl.filechecks import check_container, hash_file, refuse
 from etl.filerules import columns_of, refuse_by_share, suggestions
+from etl.holds import CONFIRMATIONS, hold_scale, hold_units
 from etl.home import Home
 from etl.key_mark import check_key_fingerprint, check_key_label, record_key
+from etl.late import Published, find_late, read_published
+from etl.person_times import find_impossible_times
 from etl.profile import Profile, load_profile
 from etl.readers import disk_full, no_space, open_relation, reading_error
 from etl.reasons import REASON_CODES
@@ -32,6 +35,21 @@ from etl.tombstones import recall
 Progress = Callable[[str, int, int], None]
 # Staging, the write-ahead log and the checkpoint each hold the new rows once.
 DISK_FACTOR = 3
+_TEMPORARY = (
+    "raw", "wide", "sheet", "typed", "bad", "issues", "repeated", "seen", "contested", "busy_day",
+    "overfull_now", "blocked_day", "file_spell", "later_spell", "counted_answer",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Run:
+    """What all files of one call share."""
+
+    home: Home
+    profile: Profile
+    now: dt.datetime
+    confirmed: Collection[str]
+    published: Published
 
 
 def _plan(
@@ -88,9 +106,8 @@ def check_disk(home: Home, path: Path) -> None:
         )  # fmt: skip
 
 
-def _load_one(
-    con: duckdb.DuckDBPyConnection, home: Home, path: Path, name: str, profile: Profile, now: dt.datetime
-) -> FileRecord:
+def _load_one(con: duckdb.DuckDBPyConnection, run: _Run, path: Path, name: str) -> FileRecord:
+    home, profile, now = run.home, run.profile, run.now
     source, way = profile.sources[name], profile.conventions(name)
     check_container(path)
     sha256 = hash_file(path)
@@ -110,8 +127,14 @@ def _load_one(
     list_issues(con, staged, context)
     refuse_by_share(con, staged.rows, findings, path)
     find_duplicates(con, staged, path)
-    accepted, aside = commit_file(con, staged, way.time_zone, (name, profile.profile, path.name, sha256))
-    record_key(con, path, now.date())
+    find_impossible_times(con, staged, way.time_zone, path)
+    notes = find_late(con, staged, way.time_zone, run.published)
+    notes += hold_units(con, staged, run.confirmed, path)
+    notes += hold_scale(con, staged, run.confirmed, path)
+    accepted, aside = commit_file(
+        con, staged, way.time_zone, (name, profile.profile, path.name, sha256), notes,
+        lambda: record_key(con, path, now.date()),
+    )  # fmt: skip
     reasons = tuple(
         ReasonCount(REASON_CODES[int(code)], str(column), int(rows)) for code, column, rows in columns_of(con)
     )
@@ -125,17 +148,16 @@ def _load_one(
         aside,
         reasons,
         suggestions(findings),
+        tuple(ReasonCount(*note) for note in notes),
     )
 
 
-def _load_safely(
-    con: duckdb.DuckDBPyConnection, home: Home, path: Path, name: str, profile: Profile, now: dt.datetime
-) -> FileRecord:
+def _load_safely(con: duckdb.DuckDBPyConnection, run: _Run, path: Path, name: str) -> FileRecord:
     """Load one file; what is wrong with the file becomes a record, so that the others still load."""
     started = time.perf_counter()
-    contract = profile.sources[name].contract
+    contract = run.profile.sources[name].contract
     try:
-        record = _load_one(con, home, path, name, profile, now)
+        record = _load_one(con, run, path, name)
     except FileRefused as error:
         record = _refused(path, name, contract, error)
     except duckdb.Error as error:
@@ -149,7 +171,7 @@ def _load_safely(
         )  # fmt: skip
         record = _refused(path, name, contract, refusal)
     finally:
-        for table in ("raw", "wide", "sheet", "typed", "bad", "issues", "repeated", "seen", "contested"):
+        for table in _TEMPORARY:
             con.execute(f"drop table if exists temp.{table}")
     return replace(record, seconds=time.perf_counter() - started)
 
@@ -185,6 +207,7 @@ def load_files(
     *,
     source: str | None = None,
     dry_run: bool = False,
+    confirmed: Collection[str] = (),
     progress: Progress | None = None,
     now: dt.datetime | None = None,
 ) -> LoadSummary:
@@ -205,6 +228,8 @@ def load_files(
         Source of the profile that all files feed; None to match file names.
     dry_run : bool
         Check everything and keep nothing.
+    confirmed : collection of str
+        ``units`` or ``scale``: what a person has looked at and found right, though it seems wrong.
     progress : callable or None
         Called with a file's name, how many are done and how many there are.
     now : datetime.datetime or None
@@ -222,16 +247,20 @@ def load_files(
     StoreBusy
         If another process has the store.
     """
+    unknown = sorted(set(confirmed) - set(CONFIRMATIONS))
+    if unknown:
+        raise EvenhandError(f"{unknown[0]!r} cannot be confirmed", "confirmed", "Name units or scale.")
     read = load_profile(profile)
     pairs, records = _plan([Path(one) for one in files], read, profile, source)
     present = now or dt.datetime.now(dt.UTC)
     try:
         with _target(home, dry_run=dry_run) as (con, target):
             recall(home, con)
+            run = _Run(target, read, present, frozenset(confirmed), read_published(home, con))
             for done, (path, name) in enumerate(pairs):
                 if progress is not None:
                     progress(path.name, done, len(pairs))
-                records.append(_load_safely(con, target, path, name, read, present))
+                records.append(_load_safely(con, run, path, name))
     except (OSError, duckdb.IOException) as error:
         code = "E_DISK" if no_space(error) else "E_STORE"
         said = (

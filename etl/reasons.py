@@ -33,6 +33,10 @@ REASONS: dict[str, Reason] = {
     "E_CONTAINER": Reason("not a plain CSV, Parquet or Excel file", "Export a plain file and name that."),
     "E_CTRL": Reason("invisible control characters in a cell", "Export again as plain text."),
     "E_DATE": Reason("a date that is not in the declared format", "Correct it, or declare the format used."),
+    "E_DAY": Reason(
+        "more than 24 hours of bouts of one person on one day",
+        "Check the loggers; none of that day counts.",
+    ),
     "E_DECIMAL": Reason("a number with another decimal sign", "Declare the sign used, or export one only."),
     "E_DISK": Reason("not enough room on the disk", "Make room and load the file again."),
     "E_DSTFOLD": Reason(
@@ -59,19 +63,34 @@ REASONS: dict[str, Reason] = {
     "E_OVERLAP": Reason(
         "a bout that lies within another one of the same person", "Check the two loggers; it counts once."
     ),
+    "E_PERIOD": Reason(
+        "late: the month is published; frozen", "Nothing to do; published numbers are not changed."
+    ),
     "E_PERSON": Reason("a person who is not in the people register", "Load the people file first."),
     "E_PII": Reason("something that identifies a person", "Leave that column out and send pseudonyms only."),
     "E_PROFILE": Reason("a profile that is not understood", "Correct the key named."),
     "E_RANGE": Reason("a number out of bounds or not whole", "Correct the cell."),
     "E_REQUIRED": Reason("an empty cell that must be filled", "Fill it in."),
+    "E_SCALE": Reason(
+        "scores that run the other way than before", "Check which end of the scale means no discomfort."
+    ),
     "E_SERIAL": Reason("a spreadsheet serial number instead of a date", "Export dates as 2026-10-31."),
     "E_SHAPE": Reason("rows that do not have the header's columns", "Repair the line named."),
     "E_SIZE": Reason("more than is plausible for one file", "Split the export."),
     "E_STORE": Reason("a person store that cannot be used", "See the message."),
     "E_TEXT": Reason("text that is too long or holds markup", "Shorten it to plain words."),
+    "E_TWOTEAMS": Reason(
+        "a team spell that begins while the person is on another team",
+        "Take the people file back, and load one that closes the earlier spell.",
+    ),
     "E_UNIT": Reason("a unit that is not known or cannot be right", "Correct it in the file or profile."),
     "E_XLSX": Reason("a workbook with parts that are not accepted", "Save one plain sheet as .xlsx or .csv."),
     "W_CLIP": Reason("a bout that began before the last one ended", "Check the clock; it counts once."),
+    "W_LATE": Reason(
+        "kept, but came after its month was published", "Nothing to do; later numbers use it, old ones stay."
+    ),
+    "W_SCALE": Reason("scores that a person confirmed against appearance", "Nothing to do; they are kept."),
+    "W_UNIT": Reason("a unit that a person confirmed against appearance", "Nothing to do; it is kept."),
     "X_WITHDRAWN": Reason("a person who withdrew", "Leave the person out of later exports."),
 }  # fmt: skip
 

@@ -36,7 +36,8 @@ _IN_TIME: Mapping[str, str] = {
     "core.event_bucket": "last_us >= epoch_us(timezone(tz, $cutoff::timestamp))",
     "core.surveys": "month >= $cutoff",
 }
-_LINK = "release_private.token"
+# What is kept about persons beside their rows goes with their last row.
+_BESIDE = ("release_private.token", "loading.")
 _EARLIER_FILE = (
     "file_id in (select file_id from {database}core.file_ledger where loaded_at < $cutoff::timestamp)"
 )
@@ -235,6 +236,7 @@ def _keeps(con: duckdb.DuckDBPyConnection, named: Mapping[str, object]) -> dict[
     keeps = {name: Keep(in_time, parameters=cutoff) for name, in_time in _IN_TIME.items()}
     values = f"* replace (case when {_emptied('store.')} then null else value end as value)"
     keeps["core.set_aside"] = Keep("true", values, named)
-    if _LINK in person_tables(con):
-        keeps[_LINK] = Keep(f"person in ({_who_stays('store.')})", parameters=cutoff)
+    for name in person_tables(con):
+        if name.startswith(_BESIDE):
+            keeps[name] = Keep(f"person in ({_who_stays('store.')})", parameters=cutoff)
     return keeps

@@ -22,6 +22,7 @@ MIGRATIONS: tuple[str, ...] = (
     "store/011_conflicts",
     "store/040_pseudonym",
     "store/050_event_bucket",
+    "store/060_loading",
 )
 MEMORY_LIMIT = "3GB"
 THREADS = 2

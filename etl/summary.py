@@ -47,6 +47,8 @@ class FileRecord:
         Why the file was refused, in one line.
     code : str
         Reason code of a refusal.
+    notes : tuple of ReasonCount
+        Warnings about rows that were accepted.
     seconds : float
         Time taken.
     """
@@ -60,6 +62,7 @@ class FileRecord:
     rows_set_aside: int = 0
     reasons: tuple[ReasonCount, ...] = ()
     hints: tuple[str, ...] = ()
+    notes: tuple[ReasonCount, ...] = ()
     message: str = ""
     code: str = ""
     seconds: float = 0.0
@@ -84,6 +87,7 @@ class FileRecord:
             head,
             *(f"  {one.line()}" for one in self.reasons),
             *(f"  not known - {one}" for one in self.hints),
+            *(f"  {one.line()}" for one in self.notes),
         )
 
 

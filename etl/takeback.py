@@ -1,7 +1,8 @@
 """Take a loaded file back: its rows, what it set aside and its ledger rows leave the store together.
 
-This is how a register is brought up to date (take last month's export back, load this month's) and how
-a contradiction between two files is settled (take both back, load the right one). It is bookkeeping, not
+This is how a register is brought up to date (take last month's export back, load this month's: a person's
+new team spell is taken only where the register closes the earlier one) and how a contradiction between two
+files is settled (take both back, load the right one). It is bookkeeping, not
 erasure: bytes of deleted rows may stay in the file until the store is rebuilt.
 """
 
@@ -16,6 +17,12 @@ from etl.home import Home
 from etl.readers import no_space
 from etl.sqlfiles import sql
 from etl.store import open_store
+
+# What the store keeps about a file beside its rows.
+_ACCOUNTS = (
+    "core.set_aside", "core.conflict_key", "core.file_ledger", "loading.overfull_day",
+    "loading.contested_bout", "loading.left_spell", "loading.note",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -117,8 +124,8 @@ def take_back(home: Home, file: str) -> TakeBackSummary:
             for file_id, contract in ids.items():
                 gone = con.execute(f"delete from core.{contract} where file_id = ?", [file_id]).fetchone()
                 rows[contract] += int(gone[0]) if gone else 0
-                for table in ("set_aside", "conflict_key", "file_ledger"):
-                    con.execute(f"delete from core.{table} where file_id = ?", [file_id])
+                for table in _ACCOUNTS:
+                    con.execute(f"delete from {table} where file_id = ?", [file_id])
             con.execute("commit")
         except duckdb.Error as error:
             with suppress(duckdb.TransactionException):

@@ -196,7 +196,7 @@ def test_a_later_export_does_not_bring_the_person_back(place: Path, home: Home) 
 
 def test_a_people_file_does_not_bring_the_person_back_either(place: Path, home: Home) -> None:
     withdraw(home, CANARY, today=DAY)
-    later = [row | {"valid_from": "2026-10-01", "team": "T3"} for row in institute()["people"]]
+    later = [row | {"valid_from": "2026-10-01"} for row in institute()["people"]]
     load_table(place, "people", later)
     assert rows(home, "select count(*) from core.people where valid_from = '2026-10-01'") == [
         (len(later) - 1,)
