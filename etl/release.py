@@ -28,6 +28,7 @@ from etl.release_publish import (
     same_rows,
     write_edition,
 )
+from etl.release_published import Past, published_exposure
 from etl.release_rows import Job
 from etl.settings import Settings, load_settings
 from etl.store import open_store
@@ -83,6 +84,7 @@ class _Published:
     edition: int
     month: Month | None
     reach: frozenset[tuple[str, bool]]
+    past: Past
 
 
 def make_release(
@@ -197,13 +199,13 @@ def make_releases(
 def _published(home: Home) -> _Published:
     file = published_file(home)
     if file is None:
-        return _Published(None, 0, None, frozenset())
+        return _Published(None, 0, None, frozenset(), {})
     with open_release_file(file) as con:
         edition, period = con.execute("select edition, period from edition order by edition desc").fetchall()[
             0
         ]
         reach = con.execute("select distinct change, reason from change_reach").fetchall()
-    return _Published(file, edition, parse_month(period), published_reach(reach))
+    return _Published(file, edition, parse_month(period), published_reach(reach), published_exposure(file))
 
 
 def _publish(
@@ -222,7 +224,7 @@ def _publish(
     temporary: Path | None = None
     con.execute("begin")
     try:
-        rows, cells, audit = edition_rows(job, known.reach, audits, auditor)
+        rows, cells, audit = edition_rows(job, known.reach, known.past, audits, auditor)
         head = EditionHead(
             job.edition,
             str(month),

@@ -13,7 +13,9 @@ from etl.release_checks import (
     check_identifiers,
     run_auditor,
 )
+from etl.release_comparison import funnel_rows, weighted_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
+from etl.release_flags import exposure_flags, health_flags
 from etl.release_gate import refuse_empty, refuse_units
 from etl.release_health import (
     TOO_SMALL,
@@ -35,6 +37,7 @@ from etl.release_ledger import (
 )
 from etl.release_parts import part_rows
 from etl.release_publish import edition_text
+from etl.release_published import Past, published_quarters, with_this_month
 from etl.release_rows import Job, Rows
 from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
 from etl.release_trend import trend_rows
@@ -42,7 +45,11 @@ from etl.sqlfiles import sql
 
 
 def edition_rows(
-    job: Job, reach: frozenset[tuple[str, bool]], audits: Sequence[CheckRow], auditor: Auditor | None
+    job: Job,
+    reach: frozenset[tuple[str, bool]],
+    past: Past,
+    audits: Sequence[CheckRow],
+    auditor: Auditor | None,
 ) -> tuple[Rows, list[HealthCell], CheckRow]:
     """Make every row of an edition, with its ledger written in the open transaction.
 
@@ -52,6 +59,8 @@ def edition_rows(
         Edition in the making.
     reach : frozenset
         Changes that earlier editions stated; see `etl.release_changes.published_reach`.
+    past : mapping
+        Exposure that earlier editions published; see `etl.release_published.published_exposure`.
     audits : sequence of CheckRow
         What the audits of the store found.
     auditor : callable or None
@@ -88,6 +97,12 @@ def edition_rows(
     rows.add("trend", trend_rows(cells, month, published_counts(con, MONTH_KIND, str(month.plus(-12)))))
     rows.add("response", response_rows(job))
     rows.add("exposure", exposure_rows(job))
+    quarters = published_quarters(job)
+    if month.is_quarter_end:
+        rows.add("flag", health_flags(cells, quarters, job.settings, words))
+    rows.add("flag", exposure_flags(month, with_this_month(past, rows.of("exposure"))))
+    rows.add("funnel", funnel_rows(job, quarters))
+    rows.add("weighted", weighted_rows(job, cells))
     people = people_sums(job, month.first_day, month.plus(1).first_day)
     weeks: dict[tuple[str, str], float] = {}
     for level, unit, days in zip(people["level"], people["unit"], people["week_days"], strict=True):

@@ -2,6 +2,7 @@
 
 from etl.reasons import REASONS
 from etl.release_method import METHODS
+from etl.release_method_flags import FLAG_METHODS
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
 from models.disclosure import TOO_SMALL, band_text, compatible_counts, round_count, rounding_draw
@@ -117,4 +118,4 @@ def method_rows(job: Job) -> list[Row]:
     list of tuple
         Rows of table ``method`` without the edition number; numbers are those in force.
     """
-    return [method.row(job.settings) for method in METHODS]
+    return [method.row(job.settings) for method in (*METHODS, *FLAG_METHODS)]

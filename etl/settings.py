@@ -1,9 +1,10 @@
 """Settings of one institute: thresholds, guides and working rules, each with a cited default."""
 
+import re
 import tomllib
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from etl.errors import EvenhandError
 
@@ -39,9 +40,24 @@ class ExposureSettings(_Frozen):
 
 
 class SymptomSettings(_Frozen):
-    """Which answer counts as discomfort in the monthly counts."""
+    """Which answer counts as discomfort, and how strict flags on it are.
+
+    ``flag_limit`` is the decision limit for published quarters, found by simulation for one of 40 teams
+    falsely flagged a year; ``baseline_restarts`` names the first quarter of a team's new baseline, a
+    decision on record.
+    """
 
     case_score: int = Field(default=4, ge=1, le=10)
+    flag_limit: float = Field(default=7.0, ge=5.0, le=30.0)
+    baseline_restarts: dict[str, str] = Field(default_factory=dict)
+
+    @field_validator("baseline_restarts")
+    @classmethod
+    def _quarters(cls, restarts: dict[str, str]) -> dict[str, str]:
+        for team, quarter in restarts.items():
+            if not re.fullmatch(r"\d{4}-Q[1-4]", quarter):
+                raise ValueError(f"{team}: '{quarter}' is no quarter such as 2026-Q3")
+        return restarts
 
 
 class RetentionSettings(_Frozen):

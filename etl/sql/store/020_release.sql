@@ -85,3 +85,23 @@ create table if not exists audit_report (
     edition integer not null, check_name varchar not null, passed boolean, sentence varchar not null,
     detail varchar
 );
+-- Has a unit worsened against its own past? One row a unit, period and subject (discomfort by region, exposure by
+-- measure), made of published numbers only. `word` is flagged, not flagged or too few answers; `reason` says why
+-- nothing is judged. Teams' discomfort by quarter only.
+create table if not exists flag (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, subject varchar not null, topic varchar not null,
+    word varchar not null, since varchar, baseline double, now double, score double, decision_limit double,
+    reason varchar, sentence varchar not null, look_next varchar not null
+);
+-- A year's discomfort of each team against the spread of all teams; no order of teams is published.
+create table if not exists funnel (
+    edition integer not null, year integer not null, level varchar not null, unit varchar not null,
+    region varchar not null, percent integer, low integer, high integer, target integer,
+    standing varchar not null, sentence varchar not null, reason varchar
+);
+-- The organisation's prevalence beside the one weighted to everybody asked, and the band if silent people differ.
+create table if not exists weighted (
+    edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
+    region varchar not null, percent integer, weighted_percent integer, low integer, high integer, reason varchar
+);

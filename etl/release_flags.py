@@ -1,0 +1,178 @@
+"""Flags of an edition, made of published numbers only: discomfort of teams by quarter, exposure by month.
+
+A flag on discomfort is computed from the rounded counts that readers have, so it tells nobody anything that
+could not be worked out from the tables. Monthly and unrounded counts would flag sooner and are not used here.
+"""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from etl.release_calendar import Month, parse_month
+from etl.release_ledger import QUARTER_KIND, HealthCell
+from etl.release_published import Past, QuarterCount
+from etl.release_rows import Row
+from etl.settings import Settings
+from models.disclosure import percent_of
+from models.exposure_flags import RISEN, exposure_flag
+from models.flag_limit import rounding_noise
+from models.flags import FLAGGED, IN_CONTROL, NOT_JUDGED, Flags, flag_series
+from models.prevalence import outward_percent, wilson_of_rounded
+
+BASELINE_QUARTERS = 4
+BASELINE_MONTHS = 12
+FEW_QUARTERS = "not judged yet: a baseline needs four published quarters and one after them"
+FEW_MONTHS = "not judged yet: a baseline needs six published months of the first twelve and one after them"
+
+HOW_SURE = (
+    "A rule as strict as this flags at most one of 40 teams a year by mistake, if answers hang together as "
+    "assumed. With published quarters alone it misses about a quarter of the teams whose odds have grown 2.5 "
+    "times in all regions, and more than half where one region only has worsened."
+)
+NEXT_HEALTH = (
+    "Look at the team's hours, spells and thumb force since then, at what was changed, and at who answered; "
+    "then walk through the work with the team."
+)
+NEXT_EXPOSURE = "Look at which task, instrument and weekday carry the hours, and what would even them out."
+
+
+def health_flags(
+    cells: Sequence[HealthCell],
+    series: Mapping[tuple[str, str], Sequence[QuarterCount]],
+    settings: Settings,
+    hidden: str,
+) -> list[Row]:
+    """Judge each team and region against its own first four published quarters.
+
+    Parameters
+    ----------
+    cells : sequence of HealthCell
+        Protected cells of the edition, after the audit.
+    series : mapping
+        See :func:`etl.release_published.published_quarters`.
+    settings : Settings
+        The decision limit, and recorded restarts of baselines.
+    hidden : str
+        Words for a team hidden this quarter, as in table ``health``.
+
+    Returns
+    -------
+    list of tuple
+        Rows of table ``flag`` without the edition number; none outside the end of a quarter. A team hidden
+        this quarter is not judged, whatever its past.
+    """
+    now = [c for c in cells if c.kind == QUARTER_KIND]
+    overall = _overall(series)
+    rows: list[Row] = []
+    for cell in now:
+        head = (cell.period, "quarter", cell.level, cell.unit, "discomfort", cell.region)
+        restart = settings.symptoms.baseline_restarts.get(cell.unit, "")
+        past = [q for q in series.get((cell.region, cell.unit), ()) if q.quarter >= restart]
+        if cell.published is None or len(past) <= BASELINE_QUARTERS:
+            reason = hidden if cell.published is None else FEW_QUARTERS
+            rows.append(
+                (*head, NOT_JUDGED, None, None, None, None, None, reason, f"{reason.capitalize()}.", "")
+            )
+            continue
+        found = flag_series(
+            [[q.published for q in past]],
+            [[q.n for q in past]],
+            limit=settings.symptoms.flag_limit,
+            baseline_periods=BASELINE_QUARTERS,
+            overall=overall[cell.region],
+            count_noise=rounding_noise(cell.base),
+        )
+        rows.append((*head, *_health_words(cell, past, found, settings.symptoms.flag_limit)))
+    return rows
+
+
+def _overall(series: Mapping[tuple[str, str], Sequence[QuarterCount]]) -> dict[str, float]:
+    """Return each region's share over all teams in its first four published quarters, which never changes."""
+    by_region: dict[str, dict[str, list[QuarterCount]]] = {}
+    for (region, _), quarters in series.items():
+        for q in quarters:
+            by_region.setdefault(region, {}).setdefault(q.quarter, []).append(q)
+    shares = {}
+    for region, quarters in by_region.items():
+        counts = [q for quarter in sorted(quarters)[:BASELINE_QUARTERS] for q in quarters[quarter]]
+        shares[region] = sum(q.published for q in counts) / sum(q.n for q in counts)
+    return shares
+
+
+def _health_words(
+    cell: HealthCell, past: Sequence[QuarterCount], found: Flags, limit: float
+) -> tuple[object, ...]:
+    score = float(found.score[0, -1])
+    percent = percent_of(past[-1].published, past[-1].n)
+    baseline = 5 * round(20 * float(found.baseline[0]))
+    low, high = outward_percent(wilson_of_rounded(past[-1].published, past[-1].n, cell.base), 5)
+    if score < limit:
+        sentence = f"About {percent} % now, against about {baseline} % in the team's own first year: no flag."
+        return IN_CONTROL, None, baseline, percent, round(score), limit, None, sentence, ""
+    zeros = np.flatnonzero(found.score[0] <= 0)
+    since = past[int(zeros[-1]) + 1].quarter
+    sentence = (
+        f"Discomfort has risen against the team's own first year: about {baseline} % then, {percent} % now "
+        f"(95 % interval {low} to {high} %). The rise most likely began in {since}. {HOW_SURE}"
+    )
+    return FLAGGED, since, baseline, percent, round(score), limit, None, sentence, NEXT_HEALTH
+
+
+def exposure_flags(month: Month, series: Past) -> list[Row]:
+    """Judge the month's exposure of each team and cluster against its own first twelve months.
+
+    Parameters
+    ----------
+    month : Month
+        Month released.
+    series : mapping
+        Published values up to this month; see :func:`etl.release_published.with_this_month`.
+
+    Returns
+    -------
+    list of tuple
+        Rows of table ``flag`` without the edition number.
+    """
+    rows: list[Row] = []
+    for (level, unit, measure), values in sorted(series.items()):
+        head = (str(month), "month", level, unit, "exposure", measure)
+        first = parse_month(min(values)) if values else month
+        months = [first]
+        while months[-1] < month:
+            months.append(months[-1].plus(1))
+        line = [values.get(str(m), np.nan) for m in months]
+        found = exposure_flag(line, BASELINE_MONTHS)
+        if str(month) not in values or found.baseline is None or found.line is None:
+            rows.append(
+                (
+                    *head,
+                    NOT_JUDGED,
+                    None,
+                    None,
+                    None,
+                    None,
+                    None,
+                    FEW_MONTHS,
+                    f"{FEW_MONTHS.capitalize()}.",
+                    "",
+                )
+            )
+            continue
+        numbers = (
+            round(found.baseline, 1),
+            values[str(month)],
+            round(found.line, 1),
+            round(found.limit or 0.0, 1),
+        )
+        if found.word != RISEN or found.since is None:
+            sentence = f"{numbers[1]:g} this month, {numbers[0]:g} on average in its own first year: no flag."
+            rows.append((*head, IN_CONTROL, None, *numbers, None, sentence, ""))
+            continue
+        since = str(months[found.since])
+        sentence = (
+            f"Risen against its own first year: {numbers[0]:g} on average then, {numbers[1]:g} this month. "
+            f"The smooth line has stood above that average since {since}. "
+            "A rule like this flags at most one of 40 teams a year by mistake."
+        )
+        rows.append((*head, FLAGGED, since, *numbers, None, sentence, NEXT_EXPOSURE))
+    return rows
