@@ -7,7 +7,9 @@ import sys
 import pytest
 
 from etl.home import Home
+from etl.key_mark import key_mark, mark_text
 from etl.store import content_hash, open_store
+from tests.support.keyed_institute import KEY
 from tests.support.load_files import (
     NOW,
     bouts,
@@ -43,7 +45,8 @@ etl.load.load_files(Home(root / "home"), [root / "bouts.csv"], root / "profile.t
 @pytest.mark.parametrize(("point", "kept"), [("commit", 0), ("checkpoint store", 400)])
 def test_a_kill_around_the_commit_keeps_all_or_nothing(tmp_path, point, kept):
     home_before("bouts", tmp_path / "t", tmp_path)
-    write_csv(tmp_path / "bouts.csv", bouts())
+    path = write_csv(tmp_path / "bouts.csv", bouts())
+    key_mark(path).write_text(mark_text(KEY), encoding="utf-8")
     write_profile(tmp_path, plain_profile())
     command = [sys.executable, "-c", KILLED, str(tmp_path), NOW.isoformat(), point]
     assert subprocess.run(command, check=False).returncode == -signal.SIGKILL
@@ -53,6 +56,8 @@ def test_a_kill_around_the_commit_keeps_all_or_nothing(tmp_path, point, kept):
         assert con.execute("select count(*) from core.bouts").fetchone() == (kept,)
         ledger = con.execute("select count(*) from core.file_ledger where contract = 'bouts'").fetchone()
         assert ledger == (1 if kept else 0,)
+        # Which key made the pseudonyms is known from the moment the rows are there, and not before.
+        assert con.execute("select count(*) from core.pseudonym_key").fetchone() == ledger
     again = load(tmp_path, [tmp_path / "bouts.csv"]).files[0]
     assert again.outcome == ("already loaded" if kept else "loaded")
     calm = home_before("bouts", tmp_path / "t", tmp_path / "calm")
