@@ -1,0 +1,196 @@
+"""Fold files that came, went or lost rows into facts already built, equal to a full build in every row."""
+
+from collections.abc import Sequence
+
+import duckdb
+
+from etl.facts import FactsSummary, build_facts, drop_work, set_rules, setting_values, summarise
+from etl.facts_layers import DAY, LEDGER, LOG, MONTH, WEEK, Progress, read_sources, run
+from etl.settings import Settings
+from etl.sqlfiles import sql
+
+# The last layer goes the short way of whole logs; an update recomputes little and goes the long way.
+_ISLAND_LOG = (
+    "facts/040_event_bucket",
+    "facts/020_local_day",
+    "facts/022_local_key",
+    "update/060_team_day",
+) + (tuple(layer for layer in LOG if layer != "facts/095_event_bout"))
+_STEPS = len(_ISLAND_LOG) + len(DAY) + len(WEEK) + len(MONTH)
+# These decide teams and forces of all work ever logged.
+_ALL_ANEW = frozenset({"people", "teams", "instruments"})
+_NO_FACTS = frozenset({"stations", "changes"})
+_COUNTED = ("people", "teams", "instruments", "bouts", "strokes", "surveys", "hours")
+# How far to look for the rest that ends an island, at first.
+_MARGIN_US = 2 * 3_600_000_000
+
+
+def changed_files(con: duckdb.DuckDBPyConnection) -> tuple[tuple[int, str], ...]:
+    """Return the files that came, went or lost rows since the facts were built.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store with facts.
+
+    Returns
+    -------
+    tuple of (int, str)
+        Number and contract of each file.
+    """
+    rows = con.execute(
+        f"select file_id, contract from {LEDGER} n full join facts.built_from o using (file_id, contract)"
+        " where n.rows is distinct from o.rows or n.checksum is distinct from o.checksum order by all"
+    ).fetchall()
+    return tuple(rows)
+
+
+def refresh_facts(
+    con: duckdb.DuckDBPyConnection, settings: Settings, progress: Progress | None = None
+) -> FactsSummary:
+    """Bring the facts up to the files loaded, by an update where it suffices and a full build otherwise.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, open for writing, with no transaction under way.
+    settings : Settings
+        The institute's settings.
+    progress : callable, optional
+        Called with a layer's name, its number from 1, and the number of layers.
+
+    Returns
+    -------
+    FactsSummary
+        Rows of the facts as they are now.
+    """
+    if not _built_by(con, settings) or not _ledger_tells_all(con):
+        return build_facts(con, settings, progress)
+    changed = changed_files(con)
+    if _ALL_ANEW & {contract for _, contract in changed}:
+        return build_facts(con, settings, progress)
+    files = [file for file, contract in changed if contract not in _NO_FACTS]
+    return update_facts(con, settings, files, progress) if files else summarise(con)
+
+
+def update_facts(
+    con: duckdb.DuckDBPyConnection, settings: Settings, files: Sequence[int], progress: Progress | None = None
+) -> FactsSummary:
+    """Recompute what the bouts, strokes, answers and hours of some files touch, in one transaction.
+
+    Work is recomputed in islands: stretches of a person's logged time that lie a rest or more from all
+    other work, before and after the change. Then the days and weeks that these islands, or the rest before
+    them, lie on. Spells that follow get their new numbers. The facts equal those of a full build.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store, open for writing, with no transaction under way.
+    settings : Settings
+        The institute's settings; facts built with others, or none yet, are built in full.
+    files : sequence of int
+        Numbers of files that were added, lost rows or were taken out. Persons, teams and instruments must
+        be the same as before; `refresh_facts` sees to that.
+    progress : callable, optional
+        Called with a layer's name, its number from 1, and the number of layers.
+
+    Returns
+    -------
+    FactsSummary
+        Rows of the facts as they are now.
+
+    Raises
+    ------
+    duckdb.Error
+        If a layer fails; the facts stay as they were.
+    """
+    if not _built_by(con, settings):
+        return build_facts(con, settings, progress)
+    number = 0
+
+    def tell(layer: str) -> None:
+        nonlocal number
+        number += 1
+        if progress is not None:
+            progress(layer, number, _STEPS)
+
+    con.execute("begin transaction")
+    try:
+        bucket_us = set_rules(con, settings)
+        con.execute(
+            "create or replace temp table work_file as select unnest($files) as file_id", {"files": files}
+        )
+        read_sources(con, bucket_us, "file_id in (select file_id from work_file)")
+        con.execute(sql("update/010_touched"))
+        con.execute(sql("update/020_replace_source").format(ledger=LEDGER))
+        if con.execute("select 1 from work_touched limit 1").fetchall():
+            _islands(con)
+            run(con, _ISLAND_LOG, tell)
+            _merge(con, tell)
+        _months(con, tell)
+        drop_work(con)
+        summary = summarise(con)
+        con.execute("commit")
+    except BaseException:
+        con.execute("rollback")
+        raise
+    return summary
+
+
+def _islands(con: duckdb.DuckDBPyConnection) -> None:
+    """Find the islands; widen the look around as long as one might reach beyond it."""
+    margin_us = _MARGIN_US
+    while True:
+        con.execute(sql("update/030_near").format(margin_us=margin_us))
+        con.execute(sql("update/040_island"))
+        if con.execute(sql("update/045_cut_off")).fetchall() == [(0,)]:
+            break
+        margin_us *= 8
+    con.execute(sql("update/050_at_hand"))
+
+
+def _merge(con: duckdb.DuckDBPyConnection, tell) -> None:
+    con.execute(sql("update/070_before"))
+    con.execute(sql("update/080_exchange"))
+    if con.execute("select 1 from work_number where not is_new and old <> spell limit 1").fetchall():
+        con.execute(sql("update/085_renumber"))
+    con.execute(sql("update/090_insert"))
+    run(con, DAY, tell)
+    con.execute(sql("update/100_day"))
+    run(con, WEEK, tell)
+    con.execute(sql("update/110_week"))
+
+
+def _months(con: duckdb.DuckDBPyConnection, tell) -> None:
+    """Build roster and symptoms anew where their months or the answers changed; they are small."""
+    before = con.execute("from facts.extent").fetchall()
+    con.execute(sql("facts/025_extent"))
+    answers = con.execute(
+        "select 1 from core.file_ledger where contract in ('surveys', 'hours')"
+        " and file_id in (select file_id from work_file)"
+        " union all select 1 from work_file anti join core.file_ledger using (file_id) limit 1"
+    ).fetchall()
+    if answers or con.execute("from facts.extent").fetchall() != before:
+        run(con, ("facts/030_team_day", *MONTH), tell)
+
+
+def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
+    """Tell whether facts stand that were built whole, and by these rules."""
+    found = con.execute(
+        "select count(*) from duckdb_tables() where database_name = current_database()"
+        " and schema_name = 'facts' and table_name in ('built_from', 'symptom')"
+    ).fetchall()
+    if found != [(2,)]:
+        return False
+    rules = setting_values(settings)
+    names = ", ".join(rules)
+    return con.execute(f"select {names} from facts.setting").fetchall() == [tuple(rules.values())]
+
+
+def _ledger_tells_all(con: duckdb.DuckDBPyConnection) -> bool:
+    """Tell whether all rows of the store are rows of the ledger's files, as far as numbers go."""
+    counts = " union all ".join(f"select '{name}', count(*) from core.{name}" for name in _COUNTED)
+    listed = dict(
+        con.execute("select contract, sum(rows_accepted)::bigint from core.file_ledger group by 1").fetchall()
+    )
+    return all(listed.get(name, 0) == rows for name, rows in con.execute(counts).fetchall())
