@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
+from etl.release_calendar import Month
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_published import QuarterCount
 from etl.release_rows import Job, Row
@@ -26,7 +27,7 @@ FUNNEL_WORDS = {
 FEW_TEAMS = "fewer than five teams with enough published quarters; no comparison is made"
 
 
-def funnel_rows(job: Job, series: Mapping[tuple[str, str], Sequence[QuarterCount]]) -> list[Row]:
+def funnel_rows(month: Month, series: Mapping[tuple[str, str], Sequence[QuarterCount]]) -> list[Row]:
     """Compare the teams' year with the spread among them; no order of teams is made.
 
     A team's share is the mean of its published counts over the mean of its people: one person is one
@@ -34,8 +35,8 @@ def funnel_rows(job: Job, series: Mapping[tuple[str, str], Sequence[QuarterCount
 
     Parameters
     ----------
-    job : Job
-        Edition in the making.
+    month : Month
+        Month released.
     series : mapping
         See :func:`etl.release_published.published_quarters`.
 
@@ -44,9 +45,9 @@ def funnel_rows(job: Job, series: Mapping[tuple[str, str], Sequence[QuarterCount
     list of tuple
         Rows of table ``funnel`` without the edition number; none outside December.
     """
-    if job.month.month != 12:
+    if month.month != 12:
         return []
-    year = job.month.year
+    year = month.year
     by_region: dict[str, dict[str, list[QuarterCount]]] = {}
     for (region, team), quarters in series.items():
         own = [q for q in quarters if q.quarter.startswith(f"{year}-")]

@@ -101,7 +101,7 @@ def edition_rows(
     if month.is_quarter_end:
         rows.add("flag", health_flags(cells, quarters, job.settings, words))
     rows.add("flag", exposure_flags(month, with_this_month(past, rows.of("exposure"))))
-    rows.add("funnel", funnel_rows(job, quarters))
+    rows.add("funnel", funnel_rows(month, quarters))
     rows.add("weighted", weighted_rows(job, cells))
     people = people_sums(job, month.first_day, month.plus(1).first_day)
     weeks: dict[tuple[str, str], float] = {}
