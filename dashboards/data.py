@@ -7,7 +7,7 @@ from typing import Any, Protocol
 import pandas as pd
 
 from dashboards.kinds import Day, Frame
-from dashboards.labels import AVERAGE, MEASURES, REGIONS, month_label
+from dashboards.labels import AVERAGE, MEASURES, REGIONS, missing, month_label
 from dashboards.state import Choices
 
 # What makes a row the same fact. A corrected fact is published again by a later edition, and the
@@ -18,6 +18,9 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "health_average": ("period", "level", "unit"),
     "trend": ("period", "compared_with", "level", "unit", "region"),
     "response": ("period", "level", "unit"),
+    "flag": ("period", "level", "unit", "subject", "topic"),
+    "funnel": ("year", "level", "unit", "region"),
+    "weighted": ("period", "level", "unit", "region"),
     "exposure": ("period", "level", "unit", "measure"),
     "exposure_part": ("period", "level", "unit", "part_kind", "part"),
     "change": ("change", "team"),
@@ -216,7 +219,7 @@ def _current(rows: Frame, name: str) -> Frame:
 
 
 def _text(value: object) -> str:
-    return "" if value is None or value != value else str(value)
+    return "" if missing(value) else str(value)
 
 
 def _indent(unit: Unit) -> str:

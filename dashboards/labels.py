@@ -93,6 +93,11 @@ MEASURES = {
 }
 
 
+def missing(value: object) -> bool:
+    """Return whether a cell is empty, whichever of the three empty values it holds."""
+    return value is None or value is pd.NA or value != value
+
+
 def safe(text: object) -> str:
     """Return text made harmless for markup; every data-borne string goes through here.
 
@@ -106,7 +111,7 @@ def safe(text: object) -> str:
     str
         Escaped text; missing values become an empty string.
     """
-    return "" if text is None or text != text else html.escape(str(text), quote=True)
+    return "" if missing(text) else html.escape(str(text), quote=True)
 
 
 def plain(text: object) -> str:
@@ -122,7 +127,7 @@ def plain(text: object) -> str:
     str
         The text with doubled dollar signs parted.
     """
-    return "" if text is None or text != text else str(text).replace("$$", "$ $").replace("\\", "/")
+    return "" if missing(text) else str(text).replace("$$", "$ $").replace("\\", "/")
 
 
 def number(value: object, digits: int = 0) -> str:
@@ -140,7 +145,7 @@ def number(value: object, digits: int = 0) -> str:
     str
         The printed number.
     """
-    if value is None or value != value or value is pd.NA:
+    if missing(value):
         return "\u2013"
     rounded = float(f"{float(value):.{digits}f}")  # type: ignore[arg-type]
     if math.isclose(rounded, 0.0, abs_tol=1e-12):

@@ -4,7 +4,6 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-import panel as pn
 import panel_material_ui as pmui
 
 from dashboards import theme
@@ -12,6 +11,7 @@ from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import RoomState
+from dashboards.views.address import Address
 from dashboards.views.markup import block
 from dashboards.views.rooms import Rooms
 
@@ -19,24 +19,11 @@ STALE_DAYS = 62
 _EDGE = {"padding": "10px clamp(12px, 2.4vw, 36px) 0", "max-width": "1480px"}
 
 
-def link_address(state: RoomState) -> None:
-    """Keep the state in the address, both ways; outside a server this does nothing.
-
-    Parameters
-    ----------
-    state : RoomState
-        State of this session.
-    """
-    location = pn.state.location
-    if location is None:
-        return
-    state.take(location.query_params)
-
-    def again(_: dict[str, Any]) -> None:
-        state.take(location.query_params)
-
-    # on_error comes from an address edited later: take what is good of it, tell the rest.
-    location.sync(state, dict(RoomState.URL), on_error=again)
+# Each choice is a step in the browser's history; loading the earlier address again shows the earlier view.
+BACK = """{% extends "base.html" %}
+{% block postamble %}{{ super() }}
+<script>window.addEventListener("popstate", () => window.location.reload())</script>
+{% endblock %}"""
 
 
 def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
@@ -56,14 +43,14 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
     """
     theme.use()
     state = RoomState(frames.choices())
-    link_address(state)
+    address = Address(state)
     edition = frames.edition()
     old = (today - edition.created_at).days > STALE_DAYS
     stale = [
         block(f'<div class="notice" role="status">{safe(_stale_words(edition, today))}</div>', styles=_EDGE)
     ]
     line = f"Edition {edition.number}, {month_label(edition.period)}, {age_words(edition, today)}"
-    return bare_page(*(stale if old else []), Rooms(frames, state, today), line=line)
+    return bare_page(*(stale if old else []), Rooms(frames, state, today), address, line=line)
 
 
 def _stale_words(edition: Edition, today: pd.Timestamp) -> str:
@@ -102,6 +89,7 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
         theme_config=theme.PAGE_THEME,
         sx=theme.PAGE_SX,
         busy_indicator="linear",
+        template=BACK,
         favicon=Path(__file__).with_name("evenhand.svg"),
     )
 

@@ -13,7 +13,6 @@ import panel as pn
 
 from dashboards.app import door_of
 from dashboards.data import Edition, ReleaseFrames
-from dashboards.page import link_address
 from dashboards.state import Choices, RoomState
 from dashboards.views.rooms import Rooms
 from etl.errors import EvenhandError
@@ -127,9 +126,6 @@ class OpenRooms:
                     f"'{value}' is not a {name} of this release", room, "See .choices for what there is."
                 )
         state.param.update(room=room, **choice)
-        if pn.state.served:
-            link_address(state)
-            state.room = room
         return Rooms(self._frames, state, pd.Timestamp.now(), doors=False)
 
 

@@ -8,6 +8,7 @@ from dashboards.kinds import Frame, Row
 from dashboards.labels import (
     MEASURES,
     interval,
+    missing,
     month_label,
     number,
     region_label,
@@ -63,7 +64,7 @@ def cell(row: Row, column: Column) -> str:
     value = row[column.name]
     if column.kind.isdigit():
         return number(value, int(column.kind))
-    if value is None or value != value:
+    if missing(value):
         return "\u2013"
     if column.kind == "year":
         return str(int(value))

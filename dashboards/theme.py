@@ -99,7 +99,7 @@ def use() -> None:
         hv.opts.Points(**quiet),
         hv.opts.Scatter(**quiet),
         hv.opts.Segments(**quiet),
-        hv.opts.Area(**quiet),
+        hv.opts.Rectangles(**quiet),
         hv.opts.Labels(**quiet),
     )
 

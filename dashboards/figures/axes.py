@@ -67,7 +67,7 @@ def printed_beside(values: Sequence[tuple[float, str]]) -> Callable[[Any, Any], 
         Hook of a HoloViews plot, right on the first drawing and on each redraw.
     """
     ticks = [place for place, _ in values]
-    words = {place: "\n".join(textwrap.wrap(plain(text), 26)) for place, text in values}
+    words = {place: _folded(plain(text)) for place, text in values}
 
     def hook(plot: Any, _element: Any) -> None:
         figure = plot.state
@@ -96,6 +96,11 @@ def axis_name(words: str) -> dict[str, Any]:
         Options of an overlay.
     """
     return {"title": plain(words), "ylabel": "", "fontsize": {"title": "13px"}}
+
+
+def _folded(words: str) -> str:
+    # A reason is a sentence; on one line it would leave a narrow screen no room for the figure.
+    return "\n".join(textwrap.wrap(words, 24)) if words.startswith("not shown") else words
 
 
 def quiet(**more: Any) -> dict[str, Any]:

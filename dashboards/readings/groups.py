@@ -94,7 +94,7 @@ def standings(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             "Team" if levels == ("team",) else "Cluster",
             mark=mark,
             mark_label="" if mark is None else f"guide {number(mark, 1)}",
-            row_height=24,
+            row_height=26,
             from_zero=False,
         ),
         f"{sentence}. {first}",

@@ -55,9 +55,10 @@ class TableBehind(pn.viewable.Viewer):
             description=None,
         )
         self.csv = pmui.FileDownload(
-            label="CSV", callback=self._csv, filename=filename, variant="text", size="small", sx=SOFT,
-            margin=0, icon=None,
-        )  # fmt: skip
+            label="CSV", callback=self._csv, filename=filename, size="small", sx=SOFT, margin=0, icon=None
+        )
+        # Set afterwards: given to the constructor, the library translates them twice and warns of itself.
+        self.csv.param.update(color="primary", variant="text")
         self._table = block(visible=False)
         self.open.param.watch(self._fill, "value")
 

@@ -13,7 +13,17 @@ import duckdb
 import numpy as np
 import pandas as pd
 
-REGIONS = ["NECK", "SHOULDER", "UPPER_BACK", "ELBOW", "WRIST_HAND", "LOW_BACK", "HIP_THIGH", "KNEE", "ANKLE_FOOT"]
+REGIONS = [
+    "NECK",
+    "SHOULDER",
+    "UPPER_BACK",
+    "ELBOW",
+    "WRIST_HAND",
+    "LOW_BACK",
+    "HIP_THIGH",
+    "KNEE",
+    "ANKLE_FOOT",
+]
 SMALL = "not shown: group too small"
 DOMINANT = "not shown: one or two people do most of it"
 MONTHS = [f"{y}-{m:02d}" for y in (2024, 2025, 2026) for m in range(1, 13)][6:34]

@@ -1,0 +1,129 @@
+"""Chromium of the system, one a test run; a served release; a page that records what went wrong."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from tests.support import fake_release
+from tests.support.serve import served
+
+CHROMIUM = os.environ.get("EVENHAND_CHROMIUM", "/usr/bin/chromium")
+# As root, in a container, without a graphics card and with little shared memory.
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--force-prefers-reduced-motion"]
+
+
+# Each view keeps its markup in a shadow tree of its own, which plain text queries do not enter.
+DEEP_TEXT = """() => {
+  const words = [];
+  const walk = node => {
+    if (node.nodeType === 3) words.push(node.textContent);
+    if (["STYLE", "SCRIPT"].includes(node.nodeName)) return;
+    if (node.shadowRoot) walk(node.shadowRoot);
+    node.childNodes.forEach(walk);
+  };
+  walk(document.querySelector("body"));
+  return words.join(" ");
+}"""
+
+
+@dataclass
+class Visit:
+    """A page and what it complained of."""
+
+    page: Any
+    base: str
+    outside: list[str] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    def open(self, query: str) -> None:
+        """Open a view and wait until it stands still."""
+        self.page.goto(f"{self.base}/?{query}")
+        self.page.get_by_role("heading", level=1).first.wait_for(timeout=60_000)
+        self.page.wait_for_function(
+            "() => document.getElementById('loader').style.display === 'none'", timeout=60_000
+        )
+
+    def headline(self) -> str:
+        """Return the room's first heading."""
+        return self.page.get_by_role("heading", level=1).first.inner_text()
+
+    def text(self) -> str:
+        """Return all text of the room."""
+        return self.page.evaluate(DEEP_TEXT)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    if not Path(CHROMIUM).exists():
+        # A skipped browser test on the machine that is there to run it would prove nothing.
+        message = f"no chromium at {CHROMIUM}; set EVENHAND_CHROMIUM"
+        if os.environ.get("CI") == "true":
+            pytest.fail(message)
+        pytest.skip(message)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def release(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return fake_release.write(tmp_path_factory.mktemp("served") / "current.duckdb")
+
+
+@pytest.fixture(scope="session")
+def address(chromium: Any, release: Path) -> Iterator[str]:
+    with served(release) as base:
+        yield base
+
+
+@pytest.fixture(scope="session")
+def sql(release: Path, tmp_path_factory: pytest.TempPathFactory):
+    copy = shutil.copy(release, tmp_path_factory.mktemp("asked") / "release.duckdb")
+
+    def ask(query: str) -> list[tuple]:
+        with duckdb.connect(str(copy), read_only=True) as con:
+            return con.execute(query).fetchall()
+
+    return ask
+
+
+@pytest.fixture
+def visit_at(chromium: Any, address: str):
+    """Return visits by size; at the end none may have asked another host or logged an error."""
+    visits: list[Visit] = []
+
+    def at(width: int, height: int) -> Visit:
+        page = chromium.new_page(viewport={"width": width, "height": height})
+        visit = Visit(page, address)
+        page.on(
+            "request",
+            lambda request: (
+                None
+                if request.url.startswith((address, "data:", "blob:"))
+                else visit.outside.append(request.url)
+            ),
+        )
+        page.on("console", lambda m: visit.errors.append(m.text) if m.type == "error" else None)
+        page.on("pageerror", lambda error: visit.errors.append(str(error)))
+        visits.append(visit)
+        return visit
+
+    yield at
+    for visit in visits:
+        visit.page.close()
+    assert [visit.outside for visit in visits] == [[] for _ in visits]
+    assert [visit.errors for visit in visits] == [[] for _ in visits]
+
+
+@pytest.fixture
+def visit(visit_at) -> Visit:
+    return visit_at(1440, 900)

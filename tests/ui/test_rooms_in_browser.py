@@ -1,0 +1,177 @@
+"""Each room in a real browser, wide and narrow: right numbers, address both ways, no word to other hosts."""
+
+import re
+
+import pytest
+
+from tests.support.serve import eventually
+
+pytestmark = pytest.mark.browser
+ROOMS = ("Month", "Load", "Changes", "Data")
+WIDE, NARROW = (1440, 900), (390, 844)
+
+
+@pytest.mark.parametrize("size", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("room", ROOMS)
+def test_room_opens_and_fits(visit_at, room: str, size: tuple[int, int]) -> None:
+    visit = visit_at(*size)
+    visit.open(f"room={room}&who=cluster.CELL")
+    assert visit.headline()
+    wide, seen = visit.page.locator(".main-content").evaluate("e => [e.scrollWidth, e.clientWidth]")
+    assert wide <= seen
+    assert "it diagnoses nobody" in visit.text()
+    # Every figure got a size; a canvas of no height is a figure that never drew.
+    heights = visit.page.locator("canvas").evaluate_all("all => all.map(e => e.height)")
+    assert heights
+    assert min(heights) > 0
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_answer_stands_in_the_first_screen(visit, room: str) -> None:
+    visit.open(f"room={room}")
+    first = visit.page.locator(".bk-panel-models-layout-Column, .bk-Figure, canvas").first
+    assert first is not None
+    for heading in visit.page.get_by_role("heading", level=2).all()[:2]:
+        box = heading.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < 900
+    canvas = visit.page.locator("canvas").first.bounding_box()
+    assert canvas is not None
+    assert canvas["y"] + canvas["height"] <= 900
+
+
+def test_month_numbers_are_release_rows(visit, sql) -> None:
+    visit.open("room=Month")
+    ((percent, low, high),) = sql(
+        "select percent, low, high from health_average where unit = 'ORG' and period = '2026-10'"
+    )
+    text = visit.text()
+    assert f"{percent} %" in text
+    assert f"{low} to {high} % (95 % interval)" in text
+    ((neck, least, most),) = sql(
+        "select percent, low, high from health where unit = 'ORG' and period = '2026-10' and region = 'NECK'"
+    )
+    assert f"{neck} % ({least} to {most} %), October 2026" in text
+
+
+def test_load_numbers_are_release_rows(visit, sql) -> None:
+    visit.open("room=Load&who=team.QC1")
+    rows = sql(
+        "select value, low, high, standing from exposure where unit = 'QC1' and period = '2026-10' "
+        "and measure in ('hours_per_week', 'peak_thumb_force')"
+    )
+    text = visit.text()
+    for value, low, high, standing in rows:
+        assert re.search(rf"{value:.1f} (h a week|N) \({low:.1f} to {high:.1f}\)", text)
+        assert standing in text
+
+
+def test_data_numbers_are_release_rows(visit, sql) -> None:
+    visit.open("room=Data")
+    ((rows, aside),) = sql("select sum(rows_in), sum(rows_set_aside) from data_quality")
+    text = visit.text()
+    assert f"{int(rows):,}".replace(",", "\u2009") in text
+    assert f"{int(aside):,}".replace(",", "\u2009") in text
+    ((content_hash,),) = sql("select content_hash from edition")
+    assert content_hash in text
+
+
+def test_changes_say_that_they_do_not_judge(visit) -> None:
+    visit.open("room=Changes&change=C1")
+    assert visit.headline() == "Low-force electronic pipettes"
+    assert "cannot tell" in visit.text()
+
+
+def test_widget_to_address_to_the_same_view(visit) -> None:
+    visit.open("room=Load")
+    visit.page.get_by_role("combobox").first.click()
+    visit.page.get_by_text("\u2013 Quality control 1", exact=True).click()
+    eventually(lambda: "who=team.QC1" in visit.page.url, seconds=60, otherwise=lambda: visit.page.url)
+    eventually(lambda: "pipetting hours" in visit.headline(), 60, visit.headline)
+    headline, address = visit.headline(), visit.page.url
+    visit.open(address.split("?", 1)[1])
+    assert visit.headline() == headline
+
+
+def test_walking_through_the_doors(visit) -> None:
+    visit.open("room=Month")
+    for room in ("Load", "Changes", "Data", "Month"):
+        visit.page.get_by_role("button", name=room, exact=True).click()
+        eventually(lambda room=room: f"room={room}" in visit.page.url, 60, lambda: visit.page.url)
+    eventually(lambda: visit.headline().startswith("Discomfort is rising"), 60, visit.headline)
+
+
+def test_the_back_button_shows_the_earlier_view(visit) -> None:
+    visit.open("room=Month")
+    visit.page.get_by_role("button", name="Data", exact=True).click()
+    eventually(lambda: "set aside" in visit.headline(), 60, visit.headline)
+    visit.page.go_back()
+    eventually(lambda: "room=Month" in visit.page.url, 60, lambda: visit.page.url)
+    eventually(lambda: visit.headline().startswith("Discomfort is rising"), 60, visit.headline)
+
+
+def test_the_address_names_the_whole_view(visit) -> None:
+    visit.open("room=Load")
+    eventually(lambda: "month=2026-10" in visit.page.url, 60, lambda: visit.page.url)
+    assert "who=organisation.ORG" in visit.page.url
+
+
+def test_a_bad_address_is_told_and_the_rest_of_it_kept(visit) -> None:
+    visit.open("room=Load&who=team.QC1&month=1999-01&measure=%3Cimg%20src%3Dx%20onerror%3Dalert(1)%3E")
+    notice = visit.page.get_by_role("status").first
+    assert "month=1999-01" in notice.inner_text()
+    assert "<img src=x onerror=alert(1)>" in notice.inner_text()
+    assert "Quality control 1" in visit.text()
+
+
+def test_markup_in_the_release_does_not_run(visit) -> None:
+    """The invented release carries markup in a name, a title and a meaning."""
+    visit.open("room=Data&who=cluster.CELL")
+    assert "Unknown team <script>" in visit.text()
+    visit.page.get_by_role("button", name="Month", exact=True).click()
+    eventually(lambda: "Adjustable bench <b>trial</b>" in visit.text(), otherwise=visit.text)
+    assert "Cell & gene <lab>" in visit.text()
+
+
+def test_a_table_opens_with_the_rows_behind_the_figure(visit, sql) -> None:
+    visit.open("room=Month")
+    visit.page.get_by_role("button", name="Table", exact=True).first.click()
+    table = visit.page.get_by_role("table").first
+    table.wait_for(timeout=30_000)
+    ((points, low, high),) = sql(
+        "select points, low, high from trend "
+        "where unit = 'ORG' and period = '2026-10' and region = 'SHOULDER'"
+    )
+    row = table.get_by_role("row", name=re.compile("^Shoulder"))
+    assert f"{points}" in row.inner_text()
+    assert f"{low} to {high}" in row.inner_text()
+
+
+def test_a_download_holds_release_rows(visit, sql, tmp_path) -> None:
+    visit.open("room=Month")
+    with visit.page.expect_download(timeout=30_000) as waiting:
+        visit.page.get_by_role("button", name=re.compile("CSV")).first.click()
+    target = tmp_path / "rows.csv"
+    waiting.value.save_as(target)
+    lines = target.read_text(encoding="utf-8").splitlines()
+    ((count,),) = sql("select count(*) from trend where unit = 'ORG' and period = '2026-10'")
+    assert len(lines) == 1 + count
+    assert lines[0].startswith("edition,period,compared_with")
+
+
+def test_dark_keeps_the_figures_readable(visit) -> None:
+    visit.open("room=Load")
+    visit.page.get_by_label("Toggle theme").click()
+    eventually(
+        lambda: (
+            visit.page.locator("main").evaluate("e => getComputedStyle(e).backgroundColor")
+            == "rgb(18, 23, 26)"
+        )
+    )
+
+
+def test_every_drawing_made_of_markup_has_words(visit) -> None:
+    visit.open("room=Month")
+    drawings = visit.page.get_by_role("img").all()
+    named = [name for name in (d.get_attribute("aria-label") for d in drawings) if name]
+    assert len([name for name in named if "the newest" in name]) == 10
