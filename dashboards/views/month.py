@@ -9,11 +9,12 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
 from dashboards.labels import AVERAGE, REGIONS, TREND, safe
-from dashboards.readings import cases, health, month, moved
+from dashboards.readings import cases, flags, health, month, moved
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import as_html
 from dashboards.views.figure import FigureView
+from dashboards.views.flags import WordTable
 from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block, changes_markup
 from dashboards.views.room import Room
@@ -134,10 +135,12 @@ def month_room(frames: ReleaseFrames) -> Room:
     """
     change = FigureView("What moved since last year", moved.moved, rows_figure.draw, "moved", wide=520)
     done, regions, recorded = Done(), Regions(), Cases()
+    raised = WordTable("Worse than its own past", flags.flags, "evenhand_flags.csv")
+    weighted = WordTable("Weighted to everybody asked", flags.weighted, "evenhand_weighted.csv")
     where = FigureView("Where", health.where, rows_figure.draw, "where", wide=480)
     return Room(
         frames,
         month.answer,
-        (change, done, regions, where, recorded),
-        (side_by_side(change, done), regions, side_by_side(where, recorded)),
+        (change, done, raised, regions, where, weighted, recorded),
+        (side_by_side(change, done), raised, regions, side_by_side(where, weighted), side_by_side(recorded)),
     )

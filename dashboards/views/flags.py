@@ -1,0 +1,54 @@
+"""Flags and who answered, as tables in words: neither is a matter for a plot."""
+
+from collections.abc import Callable
+from typing import Any
+
+import panel as pn
+
+from dashboards.data import ReleaseFrames
+from dashboards.labels import safe
+from dashboards.readings.base import Reading
+from dashboards.state import Chosen
+from dashboards.tables import as_html
+from dashboards.views.live import flexible
+from dashboards.views.markup import block
+from dashboards.views.table import TableBehind
+
+
+class WordTable(pn.viewable.Viewer):
+    """A heading, a sentence, a table of release rows and a foot.
+
+    Parameters
+    ----------
+    title : str
+        Heading.
+    reading : callable
+        From the release and the state to the reading shown.
+    file_name : str
+        Name of the rows' download.
+    """
+
+    def __init__(
+        self, title: str, reading: Callable[[ReleaseFrames, Chosen], Reading], file_name: str, **params: Any
+    ) -> None:
+        super().__init__(**params)
+        self._title, self._reading = title, reading
+        self.body = block()
+        self.table = TableBehind(title, file_name, table=False)
+        self._column = pn.Column(
+            self.body, self.table, sizing_mode="stretch_width", margin=0, styles=flexible(480)
+        )
+
+    def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
+        """Show the reading of the chosen unit and month."""
+        reading = self._reading(frames, chosen)
+        table = as_html(reading.rows, reading.columns, self._title) if len(reading.rows) else ""
+        notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
+        self.body.object = (
+            f"<h2>{safe(self._title)}</h2><p>{safe(reading.sentence)}</p>{notice or table}"
+            f'<p class="foot">{safe(reading.foot)}</p>'
+        )
+        self.table.show(reading.rows, reading.columns)
+
+    def __panel__(self) -> pn.viewable.Viewable:
+        return self._column
