@@ -131,16 +131,20 @@ class Attacker:
         People who told the attacker their own answers.
     shared_draw : bool
         Use that equal contributor sets share one secret draw, which orders their counts.
+    local : bool
+        Stable answers are taken for granted in one team at a time only.
     """
 
     stable: bool
     colluders: frozenset[str] = frozenset()
     shared_draw: bool = True
+    local: bool = False
 
     @property
     def words(self) -> str:
         """The attacker in plain words."""
         about = "answers stable over time" if self.stable else "months unrelated"
+        about = "answers stable in one team for a while" if self.local else about
         return f"{about}, {len(self.colluders)} people telling" if self.colluders else about
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from models.audit_records import Attacker, AuditVerdict, Ledger, PublishedCell, Truth
 from models.auditor import Progress, audit, choose_colluders
 from models.auditor_gallery import Effort
-from models.auditor_rehearsal import rehearse
+from models.auditor_local import audit_teams
 
 
 @dataclass(frozen=True)
@@ -20,14 +20,11 @@ class GateVerdict:
     Parameters
     ----------
     verdicts : tuple of AuditVerdict
-        Months unrelated and answers stable, each without and with colluders.
-    rehearsals : tuple of AuditVerdict
-        The same contributor sets with invented stable answers, for regions in which real answers changed so
-        much that the stable attacker is refuted. For information: they say nothing about real people.
+        Months unrelated and answers stable, each without and with colluders; then answers stable in one team,
+        for the regions whose numbers refute that all answers are.
     """
 
     verdicts: tuple[AuditVerdict, ...]
-    rehearsals: tuple[AuditVerdict, ...] = ()
 
     @property
     def passed(self) -> bool:
@@ -42,9 +39,7 @@ class GateVerdict:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The verdicts in plain words."""
-        lines = [v.sentence for v in self.verdicts]
-        lines += [f"Rehearsed with invented answers. {v.sentence}" for v in self.rehearsals]
-        return tuple(lines)
+        return tuple(v.sentence for v in self.verdicts)
 
 
 def judge(
@@ -54,7 +49,6 @@ def judge(
     *,
     truth: Truth,
     new_cells: Iterable[PublishedCell] | None = None,
-    rehearsed: bool = True,
     effort: Effort | None = None,
     progress: Progress | None = None,
 ) -> GateVerdict:
@@ -65,15 +59,13 @@ def judge(
     ledger : Ledger
         Everything published, with the candidate included.
     units : iterable of str
-        Teams, for the choice of three colluders in each.
+        Teams: three colluders are chosen in each, and each one's series is looked at alone.
     rng : numpy.random.Generator
         Source of chance of the search and of the choice of colluders.
     truth : mapping
         Answers by region and (token, month); may lack people whose data are gone.
     new_cells : iterable of PublishedCell, optional
         The candidate's cells; the whole ledger is audited if left out.
-    rehearsed : bool
-        Also rehearse regions in which the stable attacker is refuted.
     effort : Effort, optional
         Limits.
     progress : callable, optional
@@ -84,7 +76,8 @@ def judge(
     GateVerdict
         The verdicts.
     """
-    tellers = choose_colluders(ledger, units, rng)
+    teams = frozenset(units)
+    tellers = choose_colluders(ledger, teams, rng)
     fresh = None if new_cells is None else tuple(new_cells)
     attackers = [Attacker(stable, who) for who in (frozenset(), tellers) for stable in (False, True)]
     verdicts = []
@@ -100,31 +93,20 @@ def judge(
                 progress=_numbered(progress, attacker, number, len(attackers)),
             )
         )
-    rehearsals = []
-    for region in sorted({r for v in verdicts for r in v.refuted}) if rehearsed else ():
-        invented, answers = rehearse(ledger, region, published_share(ledger, region), rng)
-        rehearsals.append(audit(invented, Attacker(stable=True), rng, truth=answers, effort=effort))
-        rehearsals.append(audit(invented, Attacker(True, tellers), rng, truth=answers, effort=effort))
-    return GateVerdict(tuple(verdicts), tuple(rehearsals))
-
-
-def published_share(ledger: Ledger, region: str) -> float:
-    """Share of yes among all published counts of a region: known to everybody, so safe to act on.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Published counts.
-    region : str
-        Region.
-
-    Returns
-    -------
-    float
-        Between 0 and 1.
-    """
-    cells = [c for c in ledger.cells if c.region == region]
-    return sum(c.value for c in cells) / max(1, sum(c.n for c in cells))
+    for verdict in [v for v in verdicts if v.refuted]:
+        verdicts.append(
+            audit_teams(
+                ledger,
+                verdict.attacker,
+                teams,
+                verdict.refuted,
+                rng,
+                truth=truth,
+                new_cells=fresh,
+                effort=effort,
+            )
+        )
+    return GateVerdict(tuple(verdicts))
 
 
 def _numbered(progress: Progress | None, attacker: Attacker, number: int, count: int) -> Progress | None:
