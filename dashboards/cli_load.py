@@ -1,5 +1,6 @@
 """Commands for the data custodian: load files, rebuild facts, publish the contracts."""
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -8,6 +9,13 @@ import typer
 from dashboards.cli_options import HomeOption, home_of
 from dashboards.cli_progress import progress_bar, say
 from etl.errors import EvenhandError
+
+
+class Engine(StrEnum):
+    """Engines that reduce stroke events to buckets."""
+
+    duckdb = "duckdb"
+    spark = "spark"
 
 
 def load(
@@ -55,21 +63,43 @@ def take_back(
     say("\n".join(take(home_of(home), file).lines()))
 
 
-def facts(home: HomeOption = None) -> None:
-    """Rebuild exposure and symptom facts from the person store and run the audits on them.
+def facts(
+    events: Annotated[
+        str | None,
+        typer.Option("--events", help="Parquet file or folder of stroke events to read where it lies."),
+    ] = None,
+    zone: Annotated[
+        str | None, typer.Option("--zone", help="Time zone of these events' days, such as Europe/Zurich.")
+    ] = None,
+    engine: Annotated[Engine, typer.Option("--engine", help="What reads the events.")] = Engine.duckdb,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Build everything, also what no file touched.")
+    ] = False,
+    home: HomeOption = None,
+) -> None:
+    """Bring exposure and symptom facts up to the loaded files and run the audits on them.
 
     Example: evenhand facts
     """
     from etl.audits import run_audits
+    from etl.event_facts import read_in_place
     from etl.facts import build_facts
+    from etl.facts_update import refresh_facts
     from etl.settings import load_settings
     from etl.store import open_store
 
     place = home_of(home)
     if not place.person_db.exists():
         raise EvenhandError("Nothing is loaded yet", str(place.person_db), "Run 'evenhand load' first.")
+    if (events is None) != (zone is None):
+        raise EvenhandError(
+            "Events and their time zone go together", "evenhand facts", "Give both --events and --zone."
+        )
+    rules = load_settings(place.settings_file)
     with progress_bar("Facts") as progress, open_store(place, write=True) as con:
-        built = build_facts(con, load_settings(place.settings_file), progress)
+        if events is not None and zone is not None:
+            say(str(read_in_place(place, con, rules, events, zone, engine.value, progress)))
+        built = (build_facts if anew else refresh_facts)(con, rules, progress)
         findings = run_audits(con)
     say(str(built))
     for finding in findings:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import duckdb
 
+from etl.errors import EvenhandError
 from etl.facts_layers import (
     ALONG_TIME,
     DAY,
@@ -169,11 +170,22 @@ def set_rules(con: duckdb.DuckDBPyConnection, settings: Settings) -> int:
     -------
     int
         Width of a bucket.
+
+    Raises
+    ------
+    EvenhandError
+        If stroke logs were reduced to buckets that do not fit the rules.
     """
     con.execute("create schema if not exists facts")
     con.execute(sql("facts/010_setting"), setting_values(settings))
     con.execute("create or replace temp table work_setting as from facts.setting")
-    return con.execute("select bucket_us from facts.setting").fetchall()[0][0]
+    width = con.execute("select bucket_us from facts.setting").fetchall()[0][0]
+    if con.execute("select 1 from core.event_log where ? % width_us <> 0", [width]).fetchall():
+        raise EvenhandError(
+            "Stroke logs were read in place for another shortest rest", "rest_seconds in the settings",
+            "Read them again: evenhand facts --events PATH --zone ZONE.",
+        )  # fmt: skip
+    return width
 
 
 def drop_work(con: duckdb.DuckDBPyConnection) -> None:

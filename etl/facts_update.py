@@ -1,6 +1,6 @@
 """Fold files that came, went or lost rows into facts already built, equal to a full build in every row."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import duckdb
 
@@ -9,13 +9,14 @@ from etl.facts_layers import DAY, LEDGER, LOG, MONTH, WEEK, Progress, read_sourc
 from etl.settings import Settings
 from etl.sqlfiles import sql
 
-# The last layer goes the short way of whole logs; an update recomputes little and goes the long way.
+# The short way is for whole logs; an update recomputes little and goes the long way.
 _ISLAND_LOG = (
     "facts/040_event_bucket",
     "facts/020_local_day",
     "facts/022_local_key",
     "update/060_team_day",
-) + (tuple(layer for layer in LOG if layer != "facts/095_event_bout"))
+    *(layer for layer in LOG if layer != "facts/095_event_bout"),
+)
 _STEPS = len(_ISLAND_LOG) + len(DAY) + len(WEEK) + len(MONTH)
 # These decide teams and forces of all work ever logged.
 _ALL_ANEW = frozenset({"people", "teams", "instruments"})
@@ -149,7 +150,8 @@ def _islands(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(sql("update/050_at_hand"))
 
 
-def _merge(con: duckdb.DuckDBPyConnection, tell) -> None:
+def _merge(con: duckdb.DuckDBPyConnection, tell: Callable[[str], None]) -> None:
+    """Exchange the islands' rows, then reckon their days and weeks anew."""
     con.execute(sql("update/070_before"))
     con.execute(sql("update/080_exchange"))
     if con.execute("select 1 from work_number where not is_new and old <> spell limit 1").fetchall():
@@ -161,7 +163,7 @@ def _merge(con: duckdb.DuckDBPyConnection, tell) -> None:
     con.execute(sql("update/110_week"))
 
 
-def _months(con: duckdb.DuckDBPyConnection, tell) -> None:
+def _months(con: duckdb.DuckDBPyConnection, tell: Callable[[str], None]) -> None:
     """Build roster and symptoms anew where their months or the answers changed; they are small."""
     before = con.execute("from facts.extent").fetchall()
     con.execute(sql("facts/025_extent"))
@@ -191,6 +193,10 @@ def _ledger_tells_all(con: duckdb.DuckDBPyConnection) -> bool:
     """Tell whether all rows of the store are rows of the ledger's files, as far as numbers go."""
     counts = " union all ".join(f"select '{name}', count(*) from core.{name}" for name in _COUNTED)
     listed = dict(
-        con.execute("select contract, sum(rows_accepted)::bigint from core.file_ledger group by 1").fetchall()
+        con.execute(
+            "select name, sum(rows)::bigint from ("
+            " select contract as name, rows_accepted as rows from core.file_ledger"
+            " union all select table_name, -rows from core.removal) group by name"
+        ).fetchall()
     )
     return all(listed.get(name, 0) == rows for name, rows in con.execute(counts).fetchall())

@@ -4,12 +4,13 @@ import hashlib
 
 import duckdb
 
-from etl.facts import build_facts, setting_values
+from etl.facts import setting_values
+from etl.facts_update import refresh_facts
 from etl.settings import Settings
 
 
 def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
-    """Build the facts if what they rest on has changed.
+    """Bring the facts up to date if what they rest on has changed.
 
     Parameters
     ----------
@@ -21,13 +22,14 @@ def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
     Returns
     -------
     bool
-        Whether they were built.
+        Whether they were brought up to date.
     """
     tables = ("people", "teams", "bouts", "strokes", "surveys", "instruments")
     counts = ", ".join(f"(select count(*) from core.{table})" for table in tables)
     state = con.execute(f"select {counts}").fetchall()
     files = con.execute(
-        "select file_sha256, contract, content_checksum from core.file_ledger order by all"
+        "select file_sha256, contract, content_checksum from core.file_ledger"
+        " union all select mark, name, concat_ws('|', tz, width_us, events) from core.event_log order by all"
     ).fetchall()
     text = repr((state, files, sorted(setting_values(settings).items())))
     stamp = hashlib.sha256(text.encode()).hexdigest()
@@ -37,7 +39,7 @@ def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
     ).fetchall()[0][0]
     if built == 3 and con.execute("select stamp from release_private.facts_stamp").fetchall() == [(stamp,)]:
         return False
-    build_facts(con, settings)
+    refresh_facts(con, settings)
     con.execute("delete from release_private.facts_stamp")
     con.execute("insert into release_private.facts_stamp values (?)", [stamp])
     return True

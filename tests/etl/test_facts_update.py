@@ -73,7 +73,7 @@ def everything(con):
 
 
 @given(instruments, rules, logs(), steps)
-@settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_sequence_of_files_equals_a_full_build(pair, catalogue, rule, first, sequence):
     folded, whole = pair
     for con in pair:
