@@ -1,4 +1,4 @@
-"""Rating scales as data: who they are, when one may follow another, and ratings that look upside down."""
+"""Rating scales as data: who they are, and when one may follow another."""
 
 from dataclasses import dataclass
 
@@ -8,9 +8,6 @@ from scipy.stats import rankdata
 
 LEAST_BOTH = 50
 """People who answered on both scales below which no bridge is built. Own convention."""
-
-LEAST_SAME = 20
-"""People in two surveys below which nothing is said about a turned scale. Own convention."""
 
 
 @dataclass(frozen=True)
@@ -150,32 +147,3 @@ def rank_correlation(one: npt.ArrayLike, other: npt.ArrayLike) -> float:
     a, b = a - a.mean(), b - b.mean()
     size = float(np.sqrt((a @ a) * (b @ b)))
     return float(a @ b) / size if size > 0 else 0.0
-
-
-def looks_turned(before: npt.ArrayLike, now: npt.ArrayLike) -> str | None:
-    """Say whether a survey looks as if it were filled in upside down.
-
-    The same people's ratings agree from month to month (correlations of 0.5 to 0.8 are usual). If they
-    clearly disagree, the scale was probably turned; the survey is then held, never shown.
-
-    Parameters
-    ----------
-    before, now : array_like, shape (people,)
-        The same people's ratings in two surveys.
-
-    Returns
-    -------
-    str or None
-        Why the survey is held, or None. Under 20 people nothing is said.
-    """
-    first, second = np.asarray(before, dtype=float), np.asarray(now, dtype=float)
-    if len(first) < LEAST_SAME:
-        return None
-    r = rank_correlation(first, second)
-    # Two standard errors below nothing at all: not chance, and not people changing their minds.
-    if r < -2 / np.sqrt(len(first) - 1):
-        return (
-            f"held: {len(first)} people's ratings run against their own of the survey before (rank "
-            f"correlation {r:.2f}); check whether 0 and 10 were exchanged"
-        )
-    return None

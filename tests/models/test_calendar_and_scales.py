@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 from scipy.special import expit
 
+from etl.contracts.outcomes import SURVEYS
 from models.answering import Habits, simulate
 from models.cases import DEFINITIONS, score_case
 from models.changepoint import single_break
-from models.scales import SCALES, build_bridge, cross, looks_turned
+from models.questionnaire import GENERAL, MONTHLY, one_series
+from models.scales import SCALES, build_bridge, cross
 from models.season import leavers, partial_months, season
 
 
@@ -91,27 +93,38 @@ def test_scales_are_bridged_by_people_who_answered_both():
     assert SCALES["NRS_0_10"].worst == 10
 
 
-def test_a_turned_scale_is_held():
-    rng = np.random.default_rng(66)
-    before = rng.integers(0, 8, 40)
-    now = np.clip(before + rng.integers(-1, 2, 40), 0, 10)
-    assert looks_turned(before, now) is None
-    held = looks_turned(before, 10 - now)
-    assert held is not None
-    assert held.startswith("held: 40 people")
-    assert looks_turned(before[:10], 10 - now[:10]) is None, "ten people settle nothing"
-    assert looks_turned(np.zeros(30), np.zeros(30)) is None, "nobody with discomfort is no turned scale"
-
-
-def test_a_turned_scale_is_rarely_suspected_of_unrelated_answers():
-    rng = np.random.default_rng(67)
-    held = [looks_turned(rng.integers(0, 11, 40), rng.integers(0, 11, 40)) is not None for _ in range(1000)]
-    # Unrelated is already stranger than real surveys; 2.3 % lie beyond two errors, Monte-Carlo error 0.5.
-    assert np.mean(held) <= 0.04
-
-
 def test_case_definitions_carry_their_status():
     assert score_case([3, 4, 10], 4).tolist() == [False, True, True]
     assert DEFINITIONS["surveillance"][1] == "from memory"
     with pytest.raises(ValueError, match="outside 0 to 10"):
         score_case([-1], 4)
+
+
+def test_the_questionnaire_has_nine_sites_and_three_times_nine_items():
+    # Occup Med 2007;57:300: nine sites; 12 months, 7 days and prevented from normal activity for each.
+    assert len(GENERAL.sites) == 9
+    assert {item.code for item in GENERAL.items} == {"TROUBLE_12M", "HINDERED_12M", "TROUBLE_7D"}
+    assert GENERAL.sides("ELBOW") == ("LEFT", "RIGHT", "BOTH")
+    assert GENERAL.sides("NECK") == ("NONE",)
+    with pytest.raises(ValueError, match="does not ask about TOE"):
+        GENERAL.sides("TOE")
+
+
+def test_the_monthly_questionnaire_asks_what_the_contract_takes():
+    fields = {field.name: field for field in SURVEYS.fields}
+    assert set(MONTHLY.sites) == set(fields["region"].choices)
+    assert {item.code.lower() for item in MONTHLY.items} <= set(fields)
+    assert {s for site in MONTHLY.sites for s in MONTHLY.sides(site)} == set(fields["side"].choices)
+    assert set(fields["scale"].choices) <= set(SCALES)
+
+
+def test_a_change_of_scale_is_bridged_or_refused_never_mixed():
+    same = ("MONTHLY_RATING", "1", "NRS_0_10", "ONLINE")
+    assert one_series(same, same) is None
+    other = one_series(same, ("MONTHLY_RATING", "1", "CR10", "ONLINE"))
+    assert other is not None
+    assert "NRS_0_10 to CR10" in other
+    assert "bridge the scales" in other
+    moved = one_series(same, ("MONTHLY_RATING", "2", "CR10", "PAPER"))
+    assert moved is not None
+    assert "start a new series" in moved
