@@ -43,6 +43,9 @@ class Ground:
     shock_persistence: float = 0.6
 
 
+GROUND = Ground()
+
+
 @dataclass(frozen=True)
 class World:
     """Drawn answers, arrays of shape (months, worlds, teams, seats).

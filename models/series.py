@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from models.ar1 import ar1_reml, draw_ar1
+
 LEAST_EACH_SIDE = 12
 """Fewer months on either side are described without a p value."""
 
@@ -19,27 +21,6 @@ SEASON_FROM = 24
 DRAWN = 999
 _RHOS = (-0.4, -0.1, 0.2, 0.4, 0.6, 0.75, 0.85, 0.95)
 _BISECTIONS = 16
-_GRID = np.tanh(np.linspace(-1.8, 2.65, 61))
-
-
-@dataclass(frozen=True)
-class SeriesFit:
-    """Regressions with AR(1) errors; leading axis: series.
-
-    Attributes
-    ----------
-    coefficient, error : numpy.ndarray, shape (series, p)
-        Generalised least squares and its standard errors.
-    rho : numpy.ndarray, shape (series,)
-        Autocorrelation.
-    sigma2 : numpy.ndarray, shape (series,)
-        Variance of the innovations.
-    """
-
-    coefficient: np.ndarray
-    error: np.ndarray
-    rho: np.ndarray
-    sigma2: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -97,70 +78,6 @@ def segmented_design(
     for k in range(1, harmonics + 1):
         columns += [np.sin(2 * np.pi * k * time / 12), np.cos(2 * np.pi * k * time / 12)]
     return np.stack(columns, 1)
-
-
-def ar1_reml(series: npt.ArrayLike, design: npt.ArrayLike) -> SeriesFit:
-    """Fit regressions with AR(1) errors by restricted maximum likelihood over a grid of rho.
-
-    Minimises ``(n-p) log RSS(rho) + log|V(rho)| + log|X'V^-1 X|`` with ``V^-1`` from the Prais-Winsten
-    transformation, ``log|V| = -log(1 - rho**2)``; the standard errors are those of generalised least squares.
-
-    Parameters
-    ----------
-    series : array_like, shape (series, months) or (months,)
-        Outcome.
-    design : array_like, shape (months, p)
-        Regressors.
-
-    Returns
-    -------
-    SeriesFit
-        One element a series.
-    """
-    y = np.atleast_2d(np.asarray(series, float))
-    x = np.asarray(design, float)
-    n, p = x.shape
-    best = np.full(len(y), np.inf)
-    coefficient, error = np.zeros((len(y), p)), np.zeros((len(y), p))
-    rho, sigma2 = np.zeros(len(y)), np.zeros(len(y))
-    for value in _GRID:
-        xt, yt = _whitened(x.T, value).T, _whitened(y, value)
-        q, r = np.linalg.qr(xt)
-        found = np.linalg.solve(r, q.T @ yt.T).T
-        rss = np.maximum((yt**2).sum(1) - ((yt @ q) ** 2).sum(1), 1e-300)
-        loss = (n - p) * np.log(rss) - np.log(1 - value**2) + 2 * np.log(np.abs(np.diag(r))).sum()
-        better = loss < best
-        best[better] = loss[better]
-        rho[better] = value
-        sigma2[better] = rss[better] / (n - p)
-        coefficient[better] = found[better]
-        inverse = np.linalg.inv(r)
-        error[better] = np.sqrt(sigma2[better, None] * (inverse**2).sum(1))
-    return SeriesFit(coefficient, error, rho, sigma2)
-
-
-def draw_ar1(rng: np.random.Generator, rho: float, sigma2: float, months: int, drawn: int) -> np.ndarray:
-    """Draw stationary AR(1) errors.
-
-    Parameters
-    ----------
-    rng : numpy.random.Generator
-        Source of chance.
-    rho, sigma2 : float
-        Autocorrelation and variance of the innovations.
-    months, drawn : int
-        Length and number of the series.
-
-    Returns
-    -------
-    numpy.ndarray, shape (drawn, months)
-        The errors.
-    """
-    noise = rng.standard_normal((drawn, months)) * np.sqrt(sigma2)
-    noise[:, 0] /= np.sqrt(1 - rho**2)
-    for month in range(1, months):
-        noise[:, month] += rho * noise[:, month - 1]
-    return noise
 
 
 @dataclass(frozen=True)
@@ -292,10 +209,3 @@ def _furthest(kept: Callable[[float], bool], centre: float, step: float) -> floa
         middle = (inside + outside) / 2
         inside, outside = (middle, outside) if kept(middle) else (inside, middle)
     return outside
-
-
-def _whitened(rows: np.ndarray, rho: float) -> np.ndarray:
-    out = rows.copy()
-    out[:, 1:] -= rho * rows[:, :-1]
-    out[:, 0] *= np.sqrt(1 - rho**2)
-    return out
