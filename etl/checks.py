@@ -133,7 +133,11 @@ def list_issues(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context
         f"insert into issues select id, row_number, 0, '', {notdata}, null from bad where _row = 1"
         f" union all select id, row_number, 0, {quote(span_column)}, _span, null from bad where _span > 0"
     )
+    tallies = ", ".join(f'count(*) filter (_row = 0 and "{name}__r" > 0)' for name in staged.fields)
+    spoilt = con.execute(f"select {tallies} from bad").fetchall()[0]
     for place, name in enumerate(staged.fields, start=1):
+        if not spoilt[place - 1]:
+            continue
         column = quote(staged.columns.get(name, name))
         if context.source.wide and name in ("score", "hindered"):
             column = "bad._from"

@@ -168,7 +168,6 @@ def read_column(
     )
     con.register("read_rows", table)
     con.execute(f"create or replace temp table read_{one.name} as select * from read_rows")
-    con.unregister("read_rows")
 
 
 def _contradiction(

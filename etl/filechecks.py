@@ -205,7 +205,8 @@ def read_header(path: Path, shown: Path, delimiter: str) -> tuple[str, ...]:
 def _shown(names: Iterable[str], most: int = 6) -> str:
     listed = list(names)
     more = f" and {len(listed) - most} more" if len(listed) > most else ""
-    return ", ".join("".join(c if c.isprintable() else "?" for c in one[:40]) for one in listed[:most]) + more
+    shown = ("".join(c if c.isprintable() else "?" for c in one[:40]) or "without a name" for one in listed)
+    return ", ".join(list(shown)[:most]) + more
 
 
 def check_header(found: Sequence[str], source: Source, path: Path, *, delimiter: str = "") -> None:

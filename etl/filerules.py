@@ -69,12 +69,12 @@ def refuse_by_share(con: duckdb.DuckDBPyConnection, rows: int, findings: Finding
     FileRefused
         With the code of the defect.
     """
+    counted = con.execute(
+        "select reason, count(distinct id), any_value(column_name) from issues group by reason"
+    ).fetchall()
+    found = {reason: (bad, column) for reason, bad, column in counted}
     for code, (share, least) in LIMITS.items():
-        found = con.execute(
-            "select count(distinct id), any_value(column_name) from issues where reason = ?",
-            [number_of(code)],
-        ).fetchone()
-        bad, column = found or (0, "")
+        bad, column = found.get(number_of(code), (0, ""))
         if bad < least or bad <= share * rows:
             continue
         hints = suggestions(findings) if code == "E_CODE" else ()

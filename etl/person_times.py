@@ -35,10 +35,13 @@ class _Rule:
 
 
 def _find_days(con: duckdb.DuckDBPyConnection, staged: Staged, zone: str) -> bool:
+    con.execute("create or replace temp table blocked_day (person varchar, local_date date)")
     con.execute(sql("load/040_busy_day"))
+    if not _any(con, "busy_day") and not _any(con, "loading.overfull_day"):
+        return False
     con.execute(sql("load/050_overfull_day"), {"zone": zone})
     con.execute(
-        "create or replace temp table blocked_day as select person, local_date from overfull_now"
+        "insert into blocked_day select person, local_date from overfull_now"
         " union select person, local_date from loading.overfull_day"
         " where person in (select person__v from typed where ok)"
     )
@@ -156,7 +159,8 @@ def remember(con: duckdb.DuckDBPyConnection, staged: Staged, file_id: int, zone:
     conflict, teams = number_of("E_CONFLICT"), number_of("E_TWOTEAMS")
     if staged.contract.name == "bouts":
         con.execute(
-            f"insert into loading.overfull_day select {file_id}, person, local_date from overfull_now"
+            f"insert into loading.overfull_day select {file_id}, person, local_date from blocked_day"
+            " where (person, local_date) not in (select (person, local_date) from loading.overfull_day)"
         )
         con.execute(
             f"insert into loading.contested_bout select {file_id}, person__v, start__v, end__v, {quote(zone)}"

@@ -16,6 +16,7 @@ from etl.filechecks import MAX_CELL, check_container, check_header, read_header,
 from etl.profile import Source
 from etl.profile_rules import Conventions
 from etl.readers_xlsx import read_sheet
+from etl.rowshape import refuse_long_rows
 
 MAX_LINE = 1_000_000
 
@@ -82,6 +83,7 @@ def _csv(
     plain = to_utf8(path, way.encoding, scratch)
     header = read_header(plain, path, way.delimiter)
     check_header(header, source, path, delimiter=way.delimiter)
+    refuse_long_rows(plain, path, way.delimiter, len(header))
     columns = ", ".join(f"'c{i}': 'VARCHAR'" for i in range(len(header)))
     return Relation(
         f"read_csv({quote(_engine_path(plain))}, auto_detect = false, strict_mode = true, header = true,"

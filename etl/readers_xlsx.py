@@ -27,6 +27,7 @@ _UNWANTED = {
     "vbaproject": "macros", "externallinks": "links to other files", "embeddings": "embedded objects",
     "activex": "controls", "connections.xml": "data connections",
 }  # fmt: skip
+_PACKED = (".zip", ".gz", ".7z", ".tar", ".exe", ".xlsx", ".xlsm", ".docx", ".csv")
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,10 @@ def _check_zip(path: Path) -> None:
                     "E_XLSX", f"The workbook unpacks to {unpacked:,} bytes", path, "Export the sheet as CSV."
                 )  # fmt: skip
             for name in names:
+                if name.startswith("/") or ".." in name.split("/") or name.endswith(_PACKED):
+                    raise refuse(
+                        "E_XLSX", "The workbook has files packed inside", path, "Save one plain sheet."
+                    )
                 for part, what in _UNWANTED.items():
                     if part in name:
                         raise refuse("E_XLSX", f"The workbook has {what}", path, "Save one plain sheet.")

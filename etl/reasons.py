@@ -51,7 +51,9 @@ REASONS: dict[str, Reason] = {
     "E_EXTRA": Reason(
         "columns that the profile neither maps nor ignores", "Leave them out of the export, or list them."
     ),
-    "E_FORMULA": Reason("a cell that a spreadsheet would run as a formula", "Export values, not formulas."),
+    "E_FORMULA": Reason(
+        "a spreadsheet formula, or the error one left behind", "Export values, not formulas."
+    ),
     "E_FUTURE": Reason("a time that has not come yet", "Check the clock and the date format."),
     "E_HEADER": Reason("a header that does not fit the profile", "Use the right profile or another header."),
     "E_KEY": Reason("pseudonyms made with another key", "Send the file again with the earlier key."),

@@ -16,9 +16,14 @@ from etl.dates import DateReader
 from etl.tombstones import digest
 from etl.units import UNITS, convert
 
-# Control, zero-width and direction-changing characters (Unicode TR 36, bidirectional text spoofing).
-CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+# Control, invisible and direction-changing characters (Unicode TR 36, bidirectional text spoofing).
+CONTROL = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb"
+    "\U000e0000-\U000e007f]"
+)
 _FORMULA = re.compile(r"^[=+@]|^-(?![\d.,])")
+_ERROR = re.compile(r"^#(REF!|N/A|DIV/0!|NAME\?|VALUE!|NUM!|NULL!|SPILL!)$", re.IGNORECASE)
+_SIGNED = re.compile(r"^(\+[0-9]|-inf)", re.IGNORECASE)
 _CODE = re.compile(CODE_PATTERN)
 _PERSON = re.compile(PERSON_PATTERN)
 _PARTS = re.compile(r"[A-Za-z0-9_.:-]+").findall
@@ -101,7 +106,9 @@ class ValueReader:
             return Reading(reason="X_WITHDRAWN")
         if CONTROL.search(text.replace(UNIT_SEPARATOR, "")):
             return Reading(reason="E_CTRL")
-        if _FORMULA.match(text) and not (self.field.kind in _NUMERIC and text[1:2].isdigit()):
+        if _FORMULA.match(text) and not (self.field.kind in _NUMERIC and _SIGNED.match(text)):
+            return Reading(reason="E_FORMULA")
+        if _ERROR.match(text):
             return Reading(reason="E_FORMULA")
         return _READERS[self.field.kind](self, text)
 
@@ -144,6 +151,9 @@ class ValueReader:
         number = read_number(text, self.decimal, self.thousands)
         if isinstance(number, Reading):
             return number
+        # Among whole numbers, 1.000 is a thousand written elsewhere before it is a one with three zeros.
+        if _GROUPED.match(text) and text.count(self.decimal) == 1:
+            return Reading(reason="E_DECIMAL", contradicts=True)
         if number != number.to_integral_value():
             return Reading(reason="E_RANGE")
         return self._bounded(number, int(number))
@@ -194,6 +204,7 @@ _PLAIN = {
     ".": re.compile(r"^-?[0-9]{1,18}(\.[0-9]{1,18})?$"),
     ",": re.compile(r"^-?[0-9]{1,18}(,[0-9]{1,18})?$"),
 }
+_GROUPED = re.compile(r"^-?[1-9][0-9]{0,2}[.,][0-9]{3}$")
 _NOT_FINITE = {"nan", "inf", "-inf", "infinity", "-infinity"}
 _OTHER_SIGN = re.compile(r"^-?[0-9]+([.,' ][0-9]+)+$")
 

@@ -1,86 +1,14 @@
-"""One known defect in an otherwise clean table gives exactly its reason code and adds up."""
+"""One known defect in an otherwise clean row gives exactly its reason code and adds up."""
 
+from collections import Counter
+
+import pandas as pd
 import pytest
 
 from etl.home import Home
 from etl.store import open_store
-from tests.support.load_files import bouts, everything, home_before, load_table, surveys
-
-# contract, changed cells, code, column named
-ROW_DEFECTS = [
-    ("bouts", {"task": "PC\u200bR"}, "E_CTRL", "task"),
-    ("bouts", {"task": "PCR\x00"}, "E_CTRL", "task"),
-    ("bouts", {"task": "PCR\u202e"}, "E_CTRL", "task"),
-    ("bouts", {"task": "pcr"}, "E_CODE", "task"),
-    ("bouts", {"task": "P" * 33}, "E_CODE", "task"),
-    ("bouts", {"task": "PCR SET UP"}, "E_CODE", "task"),
-    ("bouts", {"task": "<script>"}, "E_CODE", "task"),
-    ("bouts", {"task": "=1+1"}, "E_FORMULA", "task"),
-    ("bouts", {"task": "@SUM(A1)"}, "E_FORMULA", "task"),
-    ("bouts", {"task": "-PCR"}, "E_FORMULA", "task"),
-    ("bouts", {"task": ""}, "E_REQUIRED", "task"),
-    ("bouts", {"instrument": "P2OO"}, "E_CODE", "instrument"),
-    ("bouts", {"hand": "THIRD"}, "E_CODE", "hand"),
-    ("bouts", {"person": "p999"}, "E_PERSON", "person"),
-    ("bouts", {"person": "Jo Doe"}, "E_PERSON", "person"),
-    ("bouts", {"person": ""}, "E_REQUIRED", "person"),
-    ("bouts", {"start": ""}, "E_REQUIRED", "start"),
-    ("bouts", {"start": "2026-02-30 09:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "2026-05-04 25:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "2026-05-04 24:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "2026-05-04"}, "E_DATE", "start"),
-    ("bouts", {"start": "2026-05-04 09:00+25:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "2026-05-04 09:00 Uhr"}, "E_DATE", "start"),
-    ("bouts", {"start": "1969-12-31 09:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "9999-12-31 09:00"}, "E_DATE", "start"),
-    ("bouts", {"start": "morning"}, "E_DATE", "start"),
-    ("bouts", {"start": "46146.375"}, "E_SERIAL", "start"),
-    ("bouts", {"start": "2026-03-29 02:30"}, "E_DSTGAP", "start"),
-    ("bouts", {"start": "2026-10-25 02:30"}, "E_DSTFOLD", "start"),
-    ("bouts", {"start": "2027-05-04 09:00"}, "E_FUTURE", "start"),
-    ("bouts", {"end": "2026-05-04 08:00"}, "E_DURATION", "start+end"),
-    ("bouts", {"end": "2026-05-04 07:59:59"}, "E_DURATION", "start+end"),
-    ("bouts", {"end": "2026-05-05 00:00:01"}, "E_DURATION", "start+end"),
-    ("bouts", {"strokes": "-1"}, "E_RANGE", "strokes"),
-    ("bouts", {"strokes": "200001"}, "E_RANGE", "strokes"),
-    ("bouts", {"strokes": "5.7"}, "E_RANGE", "strokes"),
-    ("bouts", {"strokes": "nan"}, "E_RANGE", "strokes"),
-    ("bouts", {"strokes": "inf"}, "E_RANGE", "strokes"),
-    ("bouts", {"strokes": "1_000"}, "E_NUMBER", "strokes"),
-    ("bouts", {"strokes": "1e3"}, "E_NUMBER", "strokes"),
-    ("bouts", {"strokes": "+5"}, "E_NUMBER", "strokes"),
-    ("bouts", {"strokes": "０"}, "E_NUMBER", "strokes"),
-    ("bouts", {"strokes": "many"}, "E_NUMBER", "strokes"),
-    ("bouts", {"strokes": ""}, "E_REQUIRED", "strokes"),
-    ("bouts", {"channels": "0"}, "E_RANGE", "channels"),
-    ("surveys", {"score": "11"}, "E_RANGE", "score"),
-    ("surveys", {"score": "-1"}, "E_RANGE", "score"),
-    ("surveys", {"score": "3.5"}, "E_RANGE", "score"),
-    ("surveys", {"score": "NaN"}, "E_RANGE", "score"),
-    ("surveys", {"score": "bad"}, "E_NUMBER", "score"),
-    ("surveys", {"region": "NEK"}, "E_CODE", "region"),
-    ("surveys", {"side": "UP"}, "E_CODE", "side"),
-    ("surveys", {"scale": "VAS_100"}, "E_CODE", "scale"),
-    ("surveys", {"hindered": "maybe"}, "E_CODE", "hindered"),
-    ("surveys", {"month": "2026-13"}, "E_DATE", "month"),
-    ("surveys", {"month": "May"}, "E_DATE", "month"),
-    ("surveys", {"month": "46143"}, "E_SERIAL", "month"),
-    ("surveys", {"month": "2027-01"}, "E_FUTURE", "month"),
-    ("people", {"team": "T9"}, "E_CODE", "team"),
-    ("people", {"valid_to": "2024-12-31"}, "E_ORDER", "valid_from+valid_to"),
-    ("people", {"valid_from": "2025-02-29"}, "E_DATE", "valid_from"),
-    ("people", {"valid_from": "45658"}, "E_SERIAL", "valid_from"),
-    ("people", {"age_band": "OLD"}, "E_CODE", "age_band"),
-    ("teams", {"team_name": "<b>x</b>"}, "E_TEXT", "team_name"),
-    ("teams", {"team_name": "x" * 81}, "E_TEXT", "team_name"),
-    ("teams", {"team_name": "=cmd"}, "E_FORMULA", "team_name"),
-    ("instruments", {"plunger_force": "201"}, "E_RANGE", "plunger_force"),
-    ("instruments", {"plunger_force": "12 N"}, "E_NUMBER", "plunger_force"),
-    ("stations", {"chair_max": "300"}, "E_ORDER", "chair_min+chair_max"),
-    ("hours", {"lost_time_cases": "2"}, "E_ORDER", "lost_time_cases+recordable_cases"),
-    ("changes", {"target_regions": "NECK;TAIL"}, "E_CODE", "target_regions"),
-    ("changes", {"status": "DONE"}, "E_CODE", "status"),
-]
+from tests.support.dirty_rows import ODD_BUT_RIGHT, ROW_DEFECTS, clean_rows
+from tests.support.load_files import bouts, home_before, load_table, surveys
 
 
 @pytest.fixture(scope="module")
@@ -95,12 +23,6 @@ def before(templates, tmp_path):
     return lambda contract: home_before(contract, templates, tmp_path)
 
 
-def _rows(contract):
-    return {"bouts": lambda: bouts(80), "surveys": lambda: surveys(80)}.get(
-        contract, lambda: everything()[contract]
-    )()
-
-
 def _aside(folder, contract):
     with open_store(Home(folder / "home"), write=False) as con:
         return con.execute(
@@ -110,16 +32,61 @@ def _aside(folder, contract):
         ).fetchall()
 
 
+CONTRACTS_HIT = sorted({case[0] for case in (*ROW_DEFECTS, *ODD_BUT_RIGHT)})
+ROWS = {"bouts": 2_000, "surveys": 360, "teams": 400}
+
+
+def _cases(contract):
+    listed = (*ROW_DEFECTS, *ODD_BUT_RIGHT)
+    return [case for case in listed if case[0] == contract]
+
+
+@pytest.fixture(scope="module")
+def loaded(templates, tmp_path_factory):
+    """One file a contract with a row for each case among many clean rows: its record and the store."""
+    found = {}
+    for contract in CONTRACTS_HIT:
+        folder = home_before(contract, templates, tmp_path_factory.mktemp(contract))
+        rows = clean_rows(contract, ROWS.get(contract, 200))
+        for row, (_, cells, *_) in zip(rows, _cases(contract), strict=False):
+            row |= cells
+        record = load_table(folder, contract, rows).files[0]
+        assert record.outcome == "loaded", record.message
+        with open_store(Home(folder / "home"), write=False) as con:
+            stored = con.execute(f"select * from core.{contract}").fetch_df()
+        aside: dict[int, list] = {}
+        for number, *reason in _aside(folder, contract):
+            aside.setdefault(number, []).append(tuple(reason))
+        found[contract] = record, aside, stored.set_index("row_number")
+    return found
+
+
 @pytest.mark.parametrize(("contract", "cells", "code", "column"), ROW_DEFECTS)
-def test_one_defect_gives_its_code_and_only_it(before, contract, cells, code, column):
-    folder, rows = before(contract), _rows(contract)
-    rows[0] |= cells
-    record = load_table(folder, contract, rows).files[0]
-    assert record.outcome == "loaded", record.message
-    assert [(one.reason, one.column, one.rows) for one in record.reasons] == [(code, column, 1)]
-    assert record.rows_in == len(rows) == record.rows_accepted + 1
-    assert record.rows_set_aside == 1
-    assert _aside(folder, contract) == [(2, column, code, True)]
+def test_one_defect_gives_its_code_and_only_it(loaded, contract, cells, code, column):
+    _, aside, stored = loaded[contract]
+    number = _cases(contract).index((contract, cells, code, column)) + 2
+    assert aside[number] == [(column, code, True)]
+    assert number not in stored.index
+
+
+@pytest.mark.parametrize(("contract", "cells", "field", "value"), ODD_BUT_RIGHT)
+def test_what_is_only_odd_is_stored_as_it_says(loaded, contract, cells, field, value):
+    _, aside, stored = loaded[contract]
+    number = _cases(contract).index((contract, cells, field, value)) + 2
+    assert number not in aside
+    kept = stored.loc[number, field]
+    assert pd.isna(kept) if value is None else kept == value
+
+
+@pytest.mark.parametrize("contract", CONTRACTS_HIT)
+def test_no_other_row_is_touched(loaded, contract):
+    record, aside, stored = loaded[contract]
+    defects = [case for case in ROW_DEFECTS if case[0] == contract]
+    assert set(aside) == set(range(2, len(defects) + 2))
+    assert (record.rows_set_aside, record.rows_accepted) == (len(defects), len(stored))
+    assert record.rows_in == ROWS.get(contract, 200)
+    counted = {(one.reason, one.column): one.rows for one in record.reasons}
+    assert counted == Counter((code, column) for _, _, code, column in defects)
 
 
 @pytest.mark.parametrize("first", ["person", "Total", ""], ids=["header again", "total", "blank"])
@@ -179,6 +146,11 @@ def test_no_row_value_reaches_the_summary(before):
         ("surveys", {"month": "46143"}, 360, "E_SERIAL"),
         ("bouts", {"strokes": "5,2"}, 1, "E_DECIMAL"),
         ("bouts", {"strokes": "1,234"}, 1, "E_DECIMAL"),
+        ("bouts", {"strokes": "1.234"}, 1, "E_DECIMAL"),
+        ("bouts", {"strokes": "1 000"}, 1, "E_DECIMAL"),
+        ("bouts", {"strokes": "1'000"}, 1, "E_DECIMAL"),
+        ("bouts", {"start": "13/05/2026 08:00"}, 1, "E_DATE"),
+        ("bouts", {"task": "756.1234.5678.97"}, 1, "E_PII"),
         ("bouts", {"station": "someone@example.org"}, 1, "E_PII"),
         ("surveys", {"score": "2" * 10_001}, 1, "E_SIZE"),
     ],

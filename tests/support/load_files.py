@@ -1,14 +1,18 @@
 """A small clean institute as CSV files, and a profile in the contracts' own notation."""
 
+import atexit
 import csv
 import datetime as dt
 import shutil
+import tempfile
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from pathlib import Path
 
 from etl.contracts import CONTRACTS
 from etl.home import Home
 from etl.load import load_files
+from etl.store import open_store
 from etl.summary import LoadSummary
 
 NOW = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
@@ -140,8 +144,19 @@ def write_profile(folder: Path, text: str | None = None) -> Path:
     return path
 
 
+@cache
+def empty_home() -> Path:
+    """Return a data home with an empty store; made once a process, because migrations take their time."""
+    folder = Path(tempfile.mkdtemp())
+    atexit.register(shutil.rmtree, folder)
+    with open_store(Home(folder / "home"), write=True):
+        return folder / "home"
+
+
 def load(folder: Path, files: Sequence[Path], profile: str | None = None, **more) -> LoadSummary:
     """Load files into the data home ``folder/home`` at a fixed present time."""
+    if not (folder / "home").exists():
+        shutil.copytree(empty_home(), folder / "home")
     return load_files(Home(folder / "home"), files, write_profile(folder, profile), now=NOW, **more)
 
 
