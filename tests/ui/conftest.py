@@ -49,6 +49,10 @@ class Visit:
             "() => document.getElementById('loader').style.display === 'none'", timeout=60_000
         )
 
+    def url(self) -> str:
+        """Return the address as the browser has it now; the driver's own copy lags while we wait."""
+        return self.page.evaluate("() => window.location.href")
+
     def headline(self) -> str:
         """Return the room's first heading."""
         return self.page.get_by_role("heading", level=1).first.inner_text()
