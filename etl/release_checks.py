@@ -140,6 +140,45 @@ def check_exposure(rows: Iterable[Row], privacy: PrivacySettings) -> CheckRow:
     )
 
 
+def check_flags(rows: Iterable[Row], cells: Sequence[HealthCell]) -> CheckRow:
+    """Check that every flag on discomfort is a team's, by quarter, and stands on a published number.
+
+    Parameters
+    ----------
+    rows : iterable of tuple
+        Rows of table ``flag``.
+    cells : sequence of HealthCell
+        Cells of the edition, after the audit.
+
+    Returns
+    -------
+    CheckRow
+        The finding, passed.
+
+    Raises
+    ------
+    ReleaseRefused
+        If a flag would say something about a hidden number.
+    """
+    shown = {(c.unit, c.period, c.region) for c in cells if c.level == "team" and c.published is not None}
+    judged = 0
+    for period, kind, level, unit, subject, topic, _, since, baseline, now, score, _, reason, *_ in rows:
+        if subject != "discomfort":
+            continue
+        where = f"{level} {unit}, {period}, {topic}"
+        if level != "team" or kind != "quarter":
+            raise _broken("A flag on discomfort that is not a team's by quarter", where)
+        told = any(value is not None for value in (since, baseline, now, score))
+        if told and (unit, period, topic) not in shown:
+            raise _broken("A flag made of a hidden number", where)
+        if told == (reason is not None):
+            raise _broken("A flag with numbers and a reason, or with neither", where)
+        judged += told
+    return CheckRow(
+        "flags", True, f"All {judged} judgements on a team's discomfort are made of published counts alone."
+    )
+
+
 def check_identifiers(con: duckdb.DuckDBPyConnection, text: str, key: bytes) -> CheckRow:
     """Search what is about to be published for pseudonyms, rounding labels and the key.
 

@@ -10,6 +10,7 @@ from etl.release_checks import (
     CheckRow,
     check_cells,
     check_exposure,
+    check_flags,
     check_identifiers,
     run_auditor,
 )
@@ -119,6 +120,7 @@ def edition_rows(
 
     checks = check_cells(cells, units, privacy)
     checks.append(check_exposure(rows.of("exposure"), privacy))
+    checks.append(check_flags(rows.of("flag"), cells))
     checks.append(check_identifiers(con, edition_text(rows.by_table), job.key.secret))
     rows.add("audit_report", [check.row() for check in (audit, *checks, *audits)])
     return rows, cells, audit

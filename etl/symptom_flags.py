@@ -75,7 +75,6 @@ def monthly_flags(
     people = int(own.person.max()) + 1
     hit, said = np.zeros((people, shape[1]), dtype=bool), np.zeros((people, shape[1]), dtype=bool)
     hit[own.person, own.month - first], said[own.person, own.month - first] = own.case, True
-    # People who were never on a team at all have no row of their own among those asked.
     habits = fit_habits(hit[said.any(1)], said[said.any(1)])
     sizes = (LEAST_TEAM, max(LEAST_TEAM, int(answers.max())))
     limit = calibrate(in_control_scores(rng, habits, teams=simulated, sizes=sizes, quarterly=False))

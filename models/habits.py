@@ -100,7 +100,9 @@ def fit_habits(case: npt.ArrayLike, answered: npt.ArrayLike, base: Habits | None
         if 0 < own < 1:
             lags.append(lag)
             found.append(latent_correlation(own, both))
-    here = replace(start, prevalence=share, answering=float(said.mean()))
+    # Asked is from a person's first answer to the last; before and after, the person may not have been there.
+    asked = np.maximum.accumulate(said, 1) & np.maximum.accumulate(said[:, ::-1], 1)[:, ::-1]
+    here = replace(start, prevalence=share, answering=float(total / asked.sum()))
     if not lags:
         return here
     steady, persistence = np.meshgrid(np.arange(0, 0.96, 0.02), np.arange(0, 0.96, 0.02))

@@ -128,7 +128,8 @@ def non_ignorable(
     # Odds, not logit: a share of 0 or 1 then stays where it is instead of becoming a missing number.
     silent = [share * np.exp(d) / (1 - share + share * np.exp(d)) for d in deltas]
     return tuple(
-        Sensitivity(d, float(rate * share + (1 - rate) * s)) for d, s in zip(deltas, silent, strict=True)
+        Sensitivity(float(d), float(rate * share + (1 - rate) * s))
+        for d, s in zip(deltas, silent, strict=True)
     )
 
 

@@ -100,7 +100,7 @@ def mean_change(
     if n < max(least_pairs, 2):
         return Severity(None, None, None, None, None, n, UNCLEAR, "", TOO_FEW)
     baseline, change = float(first.mean()), float(step.mean())
-    half = float(stdtrit(n - 1, 0.5 + level / 2)) * float(step.std(ddof=1)) / np.sqrt(n)
+    half = float(stdtrit(n - 1, 0.5 + level / 2)) * float(step.std(ddof=1)) / float(np.sqrt(n))
     low, high = change - half, change + half
     caution = CAUTION.format(points=SMALLEST_POINTS, percent=SMALLEST_PERCENT, baseline=baseline)
     percent = 100 * change / baseline if baseline > 0 else None

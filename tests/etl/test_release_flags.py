@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 import pytest
 
-from etl.errors import EvenhandError
+from etl.errors import EvenhandError, ReleaseRefused
 from etl.home import Home
 from etl.release_calendar import Month
+from etl.release_checks import check_flags
 from etl.release_comparison import funnel_rows
 from etl.release_door import pinned
 from etl.release_flags import FEW_MONTHS, FEW_QUARTERS, exposure_flags, health_flags
@@ -210,3 +211,27 @@ def test_a_month_without_a_value_is_not_judged():
     values = {m: 6.0 + 0.2 * (k % 2) + (5.0 if k >= 12 else 0.0) for k, m in enumerate(months)}
     row = exposure_flags(Month(2026, 2), {("team", "T", "hours_per_week"): values})[0]
     assert (row[6], row[7]) == ("flagged", "2026-01")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({2: "cluster"}, "not a team's by quarter"),
+        ({1: "month"}, "not a team's by quarter"),
+        ({3: "HIDDEN"}, "made of a hidden number"),
+        ({12: TOO_SMALL}, "with numbers and a reason"),
+    ],
+)
+def test_the_gate_refuses_a_flag_that_says_too_much(change, message):
+    row = judged([5, 5, 5, 5, 5, 15, 15, 15])
+    cells = [cell("T", "2025-Q4", 15), cell("HIDDEN", "2025-Q4", None)]
+    assert check_flags([row], cells).passed
+    broken = tuple(change.get(k, value) for k, value in enumerate(row))
+    with pytest.raises(ReleaseRefused, match=message):
+        check_flags([broken], cells)
+
+
+def test_the_edition_says_that_its_flags_were_checked(released: Home):
+    report = table(released, "audit_report")
+    assert report.loc[report["check_name"] == "flags", "passed"].all()
+    assert len(report[report["check_name"] == "flags"]) == MONTHS
