@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 
 from dashboards.data import ReleaseFrames
-from dashboards.readings import load as load_reading
-from dashboards.readings import month as month_reading
+from dashboards.readings import exposure as exposure_reading
+from dashboards.readings import health as health_reading
 from dashboards.state import Chosen
 from etl.home import Home
 from etl.load import load_files
@@ -167,7 +167,7 @@ def test_the_bout_reaches_the_store_the_facts_and_the_release(home: Home) -> Non
 
 
 def test_the_figure_shows_the_released_hours_and_nothing_else(home: Home) -> None:
-    reading = load_reading.trend(ReleaseFrames(open_release(home)), chosen())
+    reading = exposure_reading.trend(ReleaseFrames(open_release(home)), chosen())
     assert reading.plot is not None
     drawn = reading.plot.frame
     assert drawn.loc[drawn["period"] == PERIOD, "value"].tolist() == [1.0]
@@ -188,7 +188,7 @@ def test_the_answer_reaches_the_release_and_the_figure(home: Home) -> None:
     assert cases == (10,)
     assert (row["count_rounded"], row["percent"], row["n_band"]) == (10, 40, "20-24")
     frames = ReleaseFrames(open_release(home))
-    series = month_reading.region_series(frames, frames.organisation(), "WRIST_HAND", PERIOD)
+    series = health_reading.region_series(frames, frames.organisation(), "WRIST_HAND", PERIOD)
     assert series.loc[series["period"] == PERIOD, "percent"].tolist() == [40]
 
 
