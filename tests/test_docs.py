@@ -69,7 +69,8 @@ def test_every_command_in_the_documents_runs(demo_home: Home, tmp_path: Path) ->
     environment = {**os.environ, "EVENHAND_HOME": str(tmp_path / "home"), "HOME": str(tmp_path)}
     failed = []
     for name, line in lines:
-        words = shlex.split(line.replace("~/.evenhand/demo", str(demo_home.root)))
+        here = line.replace("~/.evenhand/demo", str(demo_home.root)).replace("~", str(tmp_path))
+        words = shlex.split(here)
         if words[1] in ("open",) or "--open" in words:
             continue  # Served pages are driven by the browser tests and by .ci/first_line.py.
         done = subprocess.run(
