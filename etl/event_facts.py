@@ -1,5 +1,6 @@
 """Stroke logs read where they lie, by the engine that suits their size."""
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import duckdb
 
 from etl.event_engines import DuckEngine
 from etl.event_logs import LogSummary, local_logs, take_in
-from etl.event_spark import SparkEngine, spark_session
+from etl.event_spark import SPARK_OUT, SparkEngine, spark_session
 from etl.facts import setting_values
 from etl.home import Home
 from etl.settings import Settings
@@ -66,5 +67,9 @@ def read_in_place(
     if engine == "duckdb":
         return take_in(home, con, DuckEngine(con), local_logs(name), name, zone, width_us, progress)
     scratch = scratch_dir(home)
-    with spark_session(scratch) as spark:
-        return take_in(home, con, SparkEngine(spark, scratch), {name: ""}, name, zone, width_us, progress)
+    try:
+        with spark_session(scratch) as spark:
+            return take_in(home, con, SparkEngine(spark, scratch), {name: ""}, name, zone, width_us, progress)
+    finally:
+        # Spark's files hold persons; they go as soon as the store has the buckets.
+        shutil.rmtree(scratch / SPARK_OUT, ignore_errors=True)

@@ -14,6 +14,8 @@ from etl.sqlfiles import sql
 if TYPE_CHECKING:
     from pyspark.sql import SparkSession
 
+# Folder of the buckets that come back.
+SPARK_OUT = "buckets"
 _SPARK_TYPES = {"string": "VARCHAR", "bigint": "BIGINT"}
 
 
@@ -79,7 +81,7 @@ class SparkEngine:
         str
             SQL of a relation that DuckDB can read.
         """
-        out = self.folder / "buckets"
+        out = self.folder / SPARK_OUT
         self._run("events/010_bucket", log, values).write.mode("overwrite").parquet(str(out))
         return f"read_parquet({quote(str(out / '*.parquet'))})"
 
@@ -122,18 +124,23 @@ def spark_session(scratch: Path) -> Iterator["SparkSession"]:
             "Install the extra: pip install 'evenhand[spark]', and Java 17.",
         ) from error  # fmt: skip
     master = os.environ.get("SPARK_MASTER")
-    builder: Any = SparkSession.builder
-    builder = builder.appName("evenhand").config("spark.sql.session.timeZone", "UTC")
-    builder = (
-        builder.config("spark.ui.enabled", "false")
-        .config("spark.ui.showConsoleProgress", "false")
-        .config("spark.sql.warehouse.dir", str(scratch))
-    )
+    config = {
+        "spark.sql.session.timeZone": "UTC",
+        "spark.sql.warehouse.dir": str(scratch),
+        "spark.ui.enabled": "false",
+        "spark.ui.showConsoleProgress": "false",
+    }
     if master is None:
-        builder = builder.config("spark.driver.host", "127.0.0.1").config(
-            "spark.driver.bindAddress", "127.0.0.1"
-        )
-        builder = builder.config("spark.local.dir", str(scratch)).config("spark.sql.shuffle.partitions", "8")
+        config |= {
+            "spark.driver.host": "127.0.0.1",
+            "spark.driver.bindAddress": "127.0.0.1",
+            "spark.local.dir": str(scratch),
+            "spark.sql.shuffle.partitions": "8",
+        }
+    builder: Any = SparkSession.builder
+    builder = builder.appName("evenhand")
+    for key, value in config.items():
+        builder = builder.config(key, value)
     try:
         spark = builder.master(master or "local[*]").getOrCreate()
     except (PySparkException, RuntimeError, OSError) as error:

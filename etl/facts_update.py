@@ -5,17 +5,16 @@ from collections.abc import Callable, Sequence
 import duckdb
 
 from etl.facts import FactsSummary, build_facts, drop_work, set_rules, setting_values, summarise
-from etl.facts_layers import DAY, LEDGER, LOG, MONTH, WEEK, Progress, read_sources, run
+from etl.facts_layers import ALONG_TIME, DAY, LEDGER, LOG, MONTH, WEEK, Progress, read_sources, run
 from etl.settings import Settings
 from etl.sqlfiles import sql
 
-# The short way is for whole logs; an update recomputes little and goes the long way.
 _ISLAND_LOG = (
     "facts/040_event_bucket",
-    "facts/020_local_day",
-    "facts/022_local_key",
+    *ALONG_TIME,
     "update/060_team_day",
-    *(layer for layer in LOG if layer != "facts/095_event_bout"),
+    *LOG,
+    "update/065_all_from_pieces",
 )
 _STEPS = len(_ISLAND_LOG) + len(DAY) + len(WEEK) + len(MONTH)
 # These decide teams and forces of all work ever logged.

@@ -9,7 +9,7 @@ select
     {source}
     person, at_us - at_us % {bucket_us} as bucket, instrument, {tz} as tz,
     min(at_us) as first_us, max(at_us) as last_us, count(*) as events,
-    count(case when action = 'DISPENSE' then 1 end) as strokes,
-    count(case when action = 'EJECT' then 1 end) as tips
+    cast(sum(cast(action = 'DISPENSE' as int)) as bigint) as strokes,
+    cast(sum(cast(action = 'EJECT' as int)) as bigint) as tips
 from {events}
 group by {source} person, at_us - at_us % {bucket_us}, instrument

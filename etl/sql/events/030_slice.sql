@@ -7,6 +7,7 @@
 -- division in doubles adds. Shared words of two engines.
 select
     person, zone, bucket, instrument, strokes, tips, slice_us, slice_last_us,
+    case when so_far = events then 1 else 0 end as is_first,
     slice_us + cast(round((opening - opening % slice_events) / slice_events) as bigint) as start_us,
     slice_us + cast(round((closing - closing % slice_events) / slice_events) as bigint) as end_us
 from (
@@ -16,24 +17,22 @@ from (
         (until_us - slice_us) * so_far as closing
     from (
         select
-            b.person, b.zone, b.bucket, b.instrument, b.strokes, b.tips, b.events,
-            w.slice_us, w.slice_last_us, w.slice_events,
-            case when w.next_us - w.slice_last_us < s.rest_us then w.next_us else w.slice_last_us end as until_us,
-            cast(sum(b.events) over (
-                partition by b.person, b.bucket order by b.first_us, b.instrument
-                rows between unbounded preceding and current row
-            ) as bigint) as so_far
-        from work_event_sequence as b
-        join (
+            b.*,
+            case when next_us - slice_last_us < s.rest_us then next_us else slice_last_us end as until_us
+        from (
             select
-                person, bucket, min(first_us) as slice_us, max(last_us) as slice_last_us,
-                cast(sum(events) as bigint) as slice_events,
-                max(case when after_bucket > bucket then after_first_us end) as next_us
+                person, zone, bucket, instrument, strokes, tips, events,
+                min(first_us) over (partition by person, bucket) as slice_us,
+                max(last_us) over (partition by person, bucket) as slice_last_us,
+                cast(sum(events) over (partition by person, bucket) as bigint) as slice_events,
+                max(case when after_bucket > bucket then after_first_us end) over (partition by person, bucket)
+                    as next_us,
+                cast(sum(events) over (
+                    partition by person, bucket order by first_us, instrument
+                    rows between unbounded preceding and current row
+                ) as bigint) as so_far
             from work_event_sequence
             where alone = 0
-            group by person, bucket
-        ) as w on w.person = b.person and w.bucket = b.bucket
-        cross join work_setting as s
-        where b.alone = 0
-    ) as counted
+        ) as b cross join work_setting as s
+    ) as whole
 ) as shared

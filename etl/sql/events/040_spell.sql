@@ -3,7 +3,10 @@
 -- time:   start_us to end_us, microseconds UTC; last_us opens its last slice; next_us is the next spell's start
 -- The bucket before an opening ends the spell before it. Where several instruments share that bucket, the row
 -- before may have ended early: the whole slice decides. Shared words of two engines.
-with candidate as (
+with shared as (
+    select person, bucket, slice_us, slice_last_us from work_event_slice where is_first = 1
+),
+candidate as (
     select
         o.person, o.zone, o.first_us,
         case when w.bucket is null then o.before_first_us else w.slice_us end as before_first_us,
@@ -13,8 +16,7 @@ with candidate as (
         from work_event_sequence as q cross join work_setting as s
         where before_bucket is null or (first_us - before_last_us >= s.rest_us and bucket > before_bucket)
     ) as o
-    left join (select distinct person, bucket, slice_us, slice_last_us from work_event_slice) as w
-        on w.person = o.person and w.bucket = o.before_bucket
+    left join shared as w on w.person = o.person and w.bucket = o.before_bucket
 ),
 opened as (
     select c.*
@@ -23,12 +25,12 @@ opened as (
 ),
 final as (
     select
-        q.person, max(q.last_us) as last_us,
-        min(q.first_us) as first_us
+        q.person,
+        case when w.bucket is null then q.last_us else w.slice_last_us end as last_us,
+        case when w.bucket is null then q.first_us else w.slice_us end as first_us
     from work_event_sequence as q
-    join (select person, max(bucket) as bucket from work_event_sequence group by person) as f
-        on f.person = q.person and f.bucket = q.bucket
-    group by q.person
+    left join shared as w on w.person = q.person and w.bucket = q.bucket
+    where q.after_bucket is null
 )
 select
     o.person, o.zone, o.first_us as start_us,

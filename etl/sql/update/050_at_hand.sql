@@ -1,5 +1,5 @@
--- output: work_recorded, work_event_part, work_event_person: the logged work of the islands, all by the long way
--- grain:  one row a bout; a file, person, bucket and instrument; none
+-- output: work_recorded, work_event_part: the logged work of the islands
+-- grain:  one row a bout; a file, person, bucket and instrument
 -- time:   as in the store, microseconds UTC
 create or replace temp table work_recorded as
 select b.*
@@ -8,5 +8,4 @@ semi join work_island i on i.person = b.person and i.from_us <= b.start_us and i
 create or replace temp table work_event_part as
 select b.*
 from work_near_part b
-semi join work_island i on i.person = b.person and i.from_us <= b.first_us and i.to_us >= b.last_us;
-create or replace temp table work_event_person (person varchar, zone bigint)
+semi join work_island i on i.person = b.person and i.from_us <= b.first_us and i.to_us >= b.last_us
