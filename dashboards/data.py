@@ -194,7 +194,8 @@ class ReleaseFrames:
 
     def _change_labels(self) -> list[tuple[str, str, str]]:
         rows = self.frame("change").drop_duplicates("change")
-        return [(r.title, r.change, r.change) for r in rows.itertuples()]
+        names = {unit.code: unit.name for unit in self.units("team")}
+        return [(r.title, r.change, str(names.get(r.team, r.change))) for r in rows.itertuples()]
 
     def _preferred_change(self) -> str:
         reached = set(self.frame("change_reach", reason="")["change"]) if self._has_reach() else set()

@@ -100,7 +100,7 @@ def axis_name(words: str) -> dict[str, Any]:
 
 def _folded(words: str) -> str:
     # A reason is a sentence; on one line it would leave a narrow screen no room for the figure.
-    return "\n".join(textwrap.wrap(words, 24)) if words.startswith("not shown") else words
+    return "\n".join(textwrap.wrap(words, 27)) if words.startswith("not shown") else words
 
 
 def quiet(**more: Any) -> dict[str, Any]:

@@ -136,7 +136,7 @@ def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             "started": pd.to_datetime(rows["started"]),
             "completed": pd.to_datetime(rows["completed"]),
             "chosen": rows["change"] == chosen.change,
-            "status": rows["status_word"],
+            "status": [f"{t}, {s}" for t, s in zip(rows["team_name"], rows["status_word"], strict=True)],
             "text": [f"{r['title']} ({r['team_name']}): {_dates(r)}" for _, r in rows.iterrows()],
         }
     )
@@ -154,7 +154,7 @@ def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:
 
 
 def _short(title: str) -> str:
-    return title if len(title) <= 30 else f"{title[:29].rstrip()}\u2026"
+    return title if len(title) <= 26 else f"{title[:25].rstrip()}\u2026"
 
 
 def _dates(row: Row) -> str:

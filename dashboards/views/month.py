@@ -142,5 +142,11 @@ def month_room(frames: ReleaseFrames) -> Room:
         frames,
         month.answer,
         (change, done, raised, regions, where, weighted, recorded),
-        (side_by_side(change, done), raised, regions, side_by_side(where, weighted), side_by_side(recorded)),
+        (
+            side_by_side(change, done),
+            side_by_side(raised),
+            regions,
+            side_by_side(where, weighted),
+            side_by_side(recorded),
+        ),
     )

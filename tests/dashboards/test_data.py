@@ -66,3 +66,10 @@ def test_reads_a_table_once(door: fake_release.FrameDoor, table: str) -> None:
     frames.frame(table)
     frames.frame(table)
     assert asked == [table]
+
+
+def test_changes_of_one_title_are_told_apart_by_team(door: fake_release.FrameDoor) -> None:
+    door.frames["change"]["title"] = "Micro-breaks"
+    changes = ReleaseFrames(door).choices().changes
+    assert sorted(changes.values()) == ["C1", "C2", "C3", "C4"]
+    assert changes["Micro-breaks (Sequencing)"] == "C2"
