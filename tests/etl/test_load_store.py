@@ -194,7 +194,8 @@ def test_a_disk_that_fills_up_leaves_the_files_loaded_before(tmp_path, monkeypat
         files = write_all(outside, {**registers(), "bouts": bouts()})
         profile = write_profile(tmp_path)
         load_files(Home(small), files, profile, now=NOW)
-        many = [row | {"start": f"2026-0{m}-{d:02d} {h:02d}:{s:02d}", "end": f"2026-0{m}-{d:02d} {h:02d}:59"}
+        many = [row | {"start": f"2026-0{m}-{d:02d} {h:02d}:{s:02d}",
+                       "end": f"2026-0{m}-{d:02d} {h:02d}:{s + 1:02d}"}
                 for m in (6, 7, 8) for d in range(1, 29) for h in range(8, 18) for s in range(0, 50, 2)
                 for row in bouts(3)]  # fmt: skip
         summary = load_files(Home(small), [write_csv(outside / "bouts_more.csv", many)], profile, now=NOW)
