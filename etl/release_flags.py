@@ -15,7 +15,7 @@ from etl.release_rows import Row
 from etl.settings import Settings
 from models.disclosure import percent_of
 from models.exposure_flags import RISEN, exposure_flag
-from models.flag_limit import rounding_noise
+from models.flag_paths import rounding_noise
 from models.flags import FLAGGED, IN_CONTROL, NOT_JUDGED, Flags, flag_series
 from models.prevalence import outward_percent, wilson_of_rounded
 
@@ -25,9 +25,9 @@ FEW_QUARTERS = "not judged yet: a baseline needs four published quarters and one
 FEW_MONTHS = "not judged yet: a baseline needs six published months of the first twelve and one after them"
 
 HOW_SURE = (
-    "A rule as strict as this flags at most one of 40 teams a year by mistake, if answers hang together as "
-    "assumed. With published quarters alone it misses about a quarter of the teams whose odds have grown 2.5 "
-    "times in all regions, and more than half where one region only has worsened."
+    "A rule as strict as this newly flags at most one of 40 teams a year by mistake, if answers hang "
+    "together as assumed. With published quarters alone it misses about four of ten teams whose odds have "
+    "grown 2.5 times in all regions, and seven of ten where one region only has worsened."
 )
 NEXT_HEALTH = (
     "Look at the team's hours, spells and thumb force since then, at what was changed, and at who answered; "
@@ -79,6 +79,7 @@ def health_flags(
             [[q.n for q in past]],
             limit=settings.symptoms.flag_limit,
             baseline_periods=BASELINE_QUARTERS,
+            window=BASELINE_QUARTERS,
             overall=overall[cell.region],
             count_noise=rounding_noise(cell.base),
         )
@@ -109,8 +110,7 @@ def _health_words(
     if score < limit:
         sentence = f"About {percent} % now, against about {baseline} % in the team's own first year: no flag."
         return IN_CONTROL, None, baseline, percent, round(score), limit, None, sentence, ""
-    zeros = np.flatnonzero(found.score[0] <= 0)
-    since = past[int(zeros[-1]) + 1].quarter
+    since = past[int(found.start[0, -1])].quarter
     sentence = (
         f"Discomfort has risen against the team's own first year: about {baseline} % then, {percent} % now "
         f"(95 % interval {low} to {high} %). The rise most likely began in {since}. {HOW_SURE}"

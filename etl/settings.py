@@ -48,7 +48,7 @@ class SymptomSettings(_Frozen):
     """
 
     case_score: int = Field(default=4, ge=1, le=10)
-    flag_limit: float = Field(default=7.0, ge=5.0, le=30.0)
+    flag_limit: float = Field(default=8.5, ge=5.0, le=30.0)
     baseline_restarts: dict[str, str] = Field(default_factory=dict)
 
     @field_validator("baseline_restarts")

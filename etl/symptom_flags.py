@@ -79,5 +79,7 @@ def monthly_flags(
     sizes = (LEAST_TEAM, max(LEAST_TEAM, int(answers.max())))
     limit = calibrate(in_control_scores(rng, habits, teams=simulated, sizes=sizes, quarterly=False))
     overall = cases[:, :YEAR].sum() / max(int(answers[:, :YEAR].sum()), 1)
-    flags = flag_series(cases[big], answers[big], limit=limit, baseline_periods=YEAR, overall=overall)
+    flags = flag_series(
+        cases[big], answers[big], limit=limit, baseline_periods=YEAR, window=YEAR, overall=overall
+    )
     return MonthlyFlags(tuple(map(str, names[big])), first, limit, habits, flags)

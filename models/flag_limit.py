@@ -7,23 +7,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from models.answering import Answers, Habits, simulate
-from models.disclosure import ROUNDING_BASE
-from models.flags import flag_series
-from models.quarters import quarter_counts
+from models.answering import Habits, simulate
+from models.flag_paths import BASELINE_MONTHS, highest_scores
 
 TEAMS = 40
 FALSE_FLAGS_A_YEAR = 1.0
 """Falsely flagged teams of 40 a year that are accepted."""
 
 WATCHED_MONTHS = 12
-BASELINE_MONTHS = 12
 
 MONTH_LIMIT = 8.0
-"""Limit for one series of monthly counts a team, teams of 10 to 40 people."""
+"""Limit for one series of monthly counts a team, teams of 10 to 40 people, in the year after the baseline. In
+later years a frozen baseline ages, so a monthly baseline is to be restarted each year."""
 
-QUARTER_LIMIT = 7.0
-"""Limit for published quarterly counts, nine body regions a team."""
+QUARTER_LIMIT = 8.5
+"""Limit for published quarterly counts, nine body regions a team; holds for four years after the baseline."""
 
 
 @dataclass(frozen=True)
@@ -45,61 +43,29 @@ class Verdict:
     teams: int
 
 
-def rounding_noise(base: int = ROUNDING_BASE) -> float:
-    """Return the variance that random rounding adds to a count, averaged over remainders.
+def newly_flagged(paths: np.ndarray, limit: float, periods_a_year: int) -> tuple[Verdict, ...]:
+    """Return how many of 40 teams are flagged for the first time in each watched year.
 
     Parameters
     ----------
-    base : int
-        Rounding base.
+    paths : numpy.ndarray, shape (teams, periods)
+        Scores; the first year is the baseline.
+    limit : float
+        Decision limit.
+    periods_a_year : int
+        Periods in a year.
 
     Returns
     -------
-    float
-        ``mean of r (b - r)`` over r = 0 .. b-1, which is ``(b**2 - 1) / 6``.
+    tuple of Verdict
+        One element a watched year.
     """
-    return (base**2 - 1) / 6
-
-
-def highest_scores(
-    answers: Answers, rng: np.random.Generator, *, quarterly: bool, reference: Answers
-) -> np.ndarray:
-    """Return each team's highest CUSUM of the watched months, over its regions.
-
-    Parameters
-    ----------
-    answers : Answers
-        Baseline year and watched months.
-    rng : numpy.random.Generator
-        Source of the rounding.
-    quarterly : bool
-        Published quarterly counts instead of monthly ones.
-    reference : Answers
-        In-control answers that the organisation's prevalence is taken from.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (teams,); 0 for a team with too few baseline answers.
-    """
-    best = np.zeros(answers.case.shape[1])
-    for region in range(answers.case.shape[3]):
-        if quarterly:
-            count, base = (
-                quarter_counts(answers, rng, region=region),
-                quarter_counts(reference, rng, region=region),
-            )
-            overall = base.published[:, :4].sum() / max(base.n[:, :4].sum(), 1)
-            series, periods, noise = (count.published, count.n), 4, rounding_noise()
-        else:
-            x, n = reference.counts(region)
-            overall = x[:, :BASELINE_MONTHS].sum() / max(n[:, :BASELINE_MONTHS].sum(), 1)
-            series, periods, noise = answers.counts(region), BASELINE_MONTHS, 0.0
-        found = flag_series(
-            *series, limit=np.inf, baseline_periods=periods, overall=overall, count_noise=noise
-        )
-        best = np.maximum(best, np.where(found.judged, found.score.max(1), 0.0))
-    return best
+    seen, out = np.zeros(len(paths), dtype=bool), []
+    for begin in range(periods_a_year, paths.shape[1], periods_a_year):
+        now = (paths[:, begin : begin + periods_a_year] >= limit).any(1)
+        out.append(judge_limit((now & ~seen).astype(float), 0.5))
+        seen |= now
+    return tuple(out)
 
 
 def in_control_scores(

@@ -34,6 +34,8 @@ class Flags:
         Shrunk prevalence of the baseline periods.
     score : numpy.ndarray, (series, periods)
         CUSUM; 0 in the baseline periods.
+    start : numpy.ndarray of int, (series, periods)
+        Period in which the rise behind each score most likely began.
     line : numpy.ndarray, (series, periods)
         Exponentially weighted average of the shares, for drawing.
     judged : numpy.ndarray of bool, (series,)
@@ -41,12 +43,12 @@ class Flags:
     flagged_at : numpy.ndarray of int, (series,)
         First period at or over the limit, -1 if none.
     since : numpy.ndarray of int, (series,)
-        Period after which the CUSUM last stood at 0 before the flag: where the rise most likely began; -1
-        if none.
+        Period in which the rise of that flag most likely began, -1 if none.
     """
 
     baseline: np.ndarray
     score: np.ndarray
+    start: np.ndarray
     line: np.ndarray
     judged: np.ndarray
     flagged_at: np.ndarray
@@ -122,6 +124,7 @@ def flag_series(
     *,
     limit: float,
     baseline_periods: int,
+    window: int,
     overall: npt.ArrayLike,
     odds: float = ODDS_FACTOR,
     count_noise: float = 0.0,
@@ -129,6 +132,8 @@ def flag_series(
 ) -> Flags:
     """Judge many series against their own frozen baselines.
 
+    ``score_t = max over k <= window of the sum of the last k steps``, at least 0: a CUSUM within a window
+    (Lai 1995, J R Stat Soc B 57:613, from memory).
     The baseline is the first `baseline_periods` periods and is never moved by later ones. To restart after a
     recorded decision, pass the series from the decision on.
 
@@ -140,6 +145,9 @@ def flag_series(
         Decision limit of the CUSUM.
     baseline_periods : int
         Periods the baseline rests on.
+    window : int
+        Periods the sum reaches back, a year's worth. A sum without end would in time flag every team whose
+        baseline happened to be measured low.
     overall : array_like
         Prevalence of the organisation over the baseline periods, one value or one a series.
     odds : float
@@ -169,13 +177,18 @@ def flag_series(
     spread = n * (p0 * (1 - p0))[:, None]
     share_kept = np.divide(spread, spread + count_noise, out=np.zeros_like(x), where=spread > 0)
     steps = share_kept * cusum_steps(x, n, p0, odds)
-    score = np.zeros_like(x)
-    zero_at = np.full(len(x), baseline_periods - 1)
-    flagged_at, since = np.full(len(x), -1), np.full(len(x), -1)
+    steps[:, before] = 0.0
+    total = np.cumsum(np.column_stack([np.zeros(len(x)), steps]), axis=1)
+    score, start = np.zeros_like(x), np.zeros(x.shape, dtype=int)
     for period in range(baseline_periods, x.shape[1]):
-        score[:, period] = np.maximum(0.0, score[:, period - 1] + steps[:, period])
-        fresh = (score[:, period] >= limit) & (flagged_at < 0) & judged
-        flagged_at[fresh], since[fresh] = period, zero_at[fresh] + 1
-        zero_at = np.where(score[:, period] <= 0, period, zero_at)
+        first = max(baseline_periods, period + 1 - window)
+        back = total[:, first : period + 2][:, ::-1]
+        # The latest lowest point: the rise is dated as late as the counts allow.
+        lowest = back.argmin(1)
+        score[:, period] = total[:, period + 1] - back.min(1)
+        start[:, period] = period + 1 - lowest
+    over = (score >= limit) & judged[:, None]
+    flagged_at = np.where(over.any(1), over.argmax(1), -1)
+    since = np.where(flagged_at >= 0, start[np.arange(len(x)), flagged_at], -1)
     shares = np.divide(x, n, out=np.full_like(x, np.nan), where=n > 0)
-    return Flags(p0, score, ewma(shares, p0), judged, flagged_at, since)
+    return Flags(p0, score, start, ewma(shares, p0), judged, flagged_at, since)

@@ -15,11 +15,10 @@ from models.flag_limit import (
     MONTH_LIMIT,
     QUARTER_LIMIT,
     calibrate,
-    highest_scores,
     in_control_scores,
     judge_limit,
-    rounding_noise,
 )
+from models.flag_paths import highest_scores, rounding_noise
 from models.flags import flag_series
 from models.funnel import proportion_funnel
 from models.incidence import incidence, onsets
@@ -42,17 +41,17 @@ def all_series(answers: Answers, rng: np.random.Generator) -> int:
         quarters = pooled_groups(case, team * most + seat, team * 12 + month // 3, TEAMS * 12)
         years = pooled_groups(case, team * most + seat, team * 3 + month // 12, TEAMS * 3)
         overall = x[:, :12].sum() / n[:, :12].sum()
-        flags = flag_series(x, n, limit=MONTH_LIMIT, baseline_periods=12, overall=overall)
+        flags = flag_series(x, n, limit=MONTH_LIMIT, baseline_periods=12, window=12, overall=overall)
         limits = [exact_share_limits(p, size)[1] for p, size in zip(flags.baseline, n, strict=True)]
         shown = quarter_counts(answers, rng, region=region)
-        noise = rounding_noise()
         flag_series(
             shown.published,
             shown.n,
             limit=QUARTER_LIMIT,
             baseline_periods=4,
             overall=overall,
-            count_noise=noise,
+            count_noise=rounding_noise(),
+            window=4,
         )
         for year in range(3):
             effective = years.effective_n.reshape(TEAMS, 3)[:, year]
@@ -96,7 +95,8 @@ def promises() -> None:
             print(
                 f"{kind} p {here.prevalence:.2f} steady {here.steady:.1f} persistence {here.persistence:.1f} "
                 f"turnover {here.turnover:.2f}: limit {limit:g} flags {verdict.flagged:.2f} (error "
-                f"{verdict.error:.2f}) of 40 falsely; finds {found[0][0]:.2f} of 3 (one region {found[1][0]:.2f}); "
+                f"{verdict.error:.2f}) of 40 falsely; finds {found[0][0]:.2f} of 3 (one region "
+                f"{found[1][0]:.2f}); "
                 f"own limit {own:g} finds {found[0][1]:.2f} (one region {found[1][1]:.2f})",
                 flush=True,
             )
