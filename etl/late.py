@@ -32,13 +32,10 @@ class Published:
     Attributes
     ----------
     months : tuple of Month
-        Months of all editions, sorted.
-    edition : int
-        Number of the newest edition, 0 where there is none.
+        Months of all editions, sorted; empty where there are none.
     """
 
     months: tuple[Month, ...] = ()
-    edition: int = 0
 
     def is_published(self, month: Month) -> bool:
         """Tell whether an edition was made for a month."""
@@ -65,7 +62,7 @@ def read_published(home: Home, con: duckdb.DuckDBPyConnection) -> Published:
     Returns
     -------
     Published
-        Months and the newest edition.
+        Its months.
 
     Raises
     ------
@@ -79,8 +76,7 @@ def read_published(home: Home, con: duckdb.DuckDBPyConnection) -> Published:
     if not ledger or not home.current_release.exists():
         return Published()
     with pinned(home) as release:
-        editions = release.editions()
-    return Published(tuple(sorted({parse_month(one.period) for one in editions})), editions[-1].edition)
+        return Published(tuple(sorted({parse_month(one.period) for one in release.editions()})))
 
 
 def find_late(con: duckdb.DuckDBPyConnection, staged: Staged, zone: str, published: Published) -> list[Note]:
@@ -127,10 +123,7 @@ def _set_aside_frozen(con: duckdb.DuckDBPyConnection, published: Published) -> N
     frozen = [day for (day,) in found if published.is_frozen(month_of(day))]
     if not frozen:
         return
-    con.execute(
-        sql("load/070_counted_answer"),
-        {"months": [str(month_of(day)) for day in frozen], "edition": published.edition},
-    )
+    con.execute(sql("load/070_counted_answer"), {"months": [str(month_of(day)) for day in frozen]})
     # A question asked and not answered is no answer: there is nothing in it that could come late.
     con.execute(
         f"insert into issues select id, row_number, 0, 'month', {number_of('E_PERIOD')}, null from typed"

@@ -176,4 +176,4 @@ def test_an_interrupted_release_freezes_nothing(home_with):
     ],
 )
 def test_a_month_is_frozen_when_no_number_is_left_for_it(months, month, frozen):
-    assert Published(months, len(months)).is_frozen(month) is frozen
+    assert Published(months).is_frozen(month) is frozen
