@@ -6,8 +6,10 @@ from itertools import permutations
 import pytest
 
 from etl.home import Home
+from etl.retain import retain
 from etl.store import content_hash, open_store
 from etl.takeback import take_back
+from etl.withdraw import withdraw
 from tests.support.load_files import bouts, home_before, load, registers, write_csv
 
 ONE = {"task": "PCR", "instrument": "P200", "strokes": "10", "tips": "", "channels": "1",
@@ -221,3 +223,30 @@ def test_a_file_of_new_spells_only_is_refused_with_the_way_to_update(templates, 
     assert refused.code == "E_TWOTEAMS"
     assert "Take the people file back" in refused.message
     assert _state(folder, "people")[0] == len(CROWD)
+
+
+MEMORY = ("overfull_day", "contested_bout", "left_spell")
+
+
+def _remembered(home):
+    with open_store(home, write=False) as con:
+        return {one: con.execute(f"select count(*) from loading.{one}").fetchone()[0] for one in MEMORY}
+
+
+@pytest.mark.parametrize("way", ["withdrawal", "retention"])
+def test_what_is_remembered_of_a_person_goes_with_the_person(templates, tmp_path, way):
+    folder = home_before("bouts", templates, tmp_path)
+    ended = [_spell("T1", "2025-01-01", "2025-12-31", "leaver-0001")]
+    ended.append(_spell("T2", "2025-06-01", "2025-12-31", "leaver-0001"))
+    leaver = {"person": "leaver-0001"}
+    work = [_bout("2025-05-11 00:00", 15, **leaver), _bout("2025-05-11 06:00", 10, **leaver)]
+    twice = [_bout("2025-05-12 06:00", 1, **leaver), _bout("2025-05-12 06:00", 2, **leaver)]
+    load(folder, list(_files(folder, "people", a=[*CROWD, *ended]).values()))
+    load(folder, list(_files(folder, "bouts", a=[*work, *twice, *bouts(40)]).values()))
+    home = Home(folder / "home")
+    assert _remembered(home) == {"overfull_day": 1, "contested_bout": 2, "left_spell": 1}
+    if way == "withdrawal":
+        withdraw(home, "leaver-0001", today=dt.date(2026, 11, 26))
+    else:
+        retain(home, today=dt.date(2029, 6, 1))
+    assert _remembered(home) == dict.fromkeys(MEMORY, 0)
