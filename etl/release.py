@@ -12,6 +12,7 @@ from etl.errors import ReleaseRefused
 from etl.home import Home
 from etl.keys import release_key
 from etl.release_audit_case import Auditor
+from etl.release_audit_plan import AuditPlan, AuditSchedule, first_unaudited, plan_audit
 from etl.release_calendar import Month, parse_month, refuse_period
 from etl.release_chain import open_release_file
 from etl.release_changes import published_reach
@@ -139,6 +140,7 @@ def make_releases(
     progress: Progress | None = None,
     note: str | None = None,
     auditor: Auditor | None = None,
+    schedule: AuditSchedule = AuditSchedule.EACH,
     now: datetime | None = None,
 ) -> tuple[ReleaseSummary, ...]:
     """Publish every month from one to another, one edition each.
@@ -157,6 +159,8 @@ def make_releases(
         Remark kept with each edition.
     auditor : callable, optional
         Judges the ledger before anything is published.
+    schedule : AuditSchedule
+        Which editions it judges. An edition left out is judged with the next one that is not.
     now : datetime, optional
         Time of the release, UTC; by default the present.
 
@@ -191,7 +195,8 @@ def make_releases(
         made = []
         for number, month in enumerate(months, start=1):
             tell(str(month), number, len(months) + 1)
-            made.append(_publish(home, con, month, rules, note, audits, auditor, moment))
+            plan = plan_audit(auditor, schedule, month, months[-1], first_unaudited(published_file(home)))
+            made.append(_publish(home, con, month, rules, note, audits, plan, moment))
         tell("done", len(months) + 1, len(months) + 1)
         return tuple(made)
 
@@ -215,7 +220,7 @@ def _publish(
     settings: Settings,
     note: str | None,
     audits: Sequence[CheckRow],
-    auditor: Auditor | None,
+    plan: AuditPlan,
     moment: datetime,
 ) -> ReleaseSummary:
     known = _published(home)
@@ -224,7 +229,7 @@ def _publish(
     temporary: Path | None = None
     con.execute("begin")
     try:
-        rows, cells, audit = edition_rows(job, known.reach, known.past, audits, auditor)
+        rows, cells, audit = edition_rows(job, known.reach, known.past, audits, plan)
         head = EditionHead(
             job.edition,
             str(month),

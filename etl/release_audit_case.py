@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import duckdb
 
-from etl.release_rows import Job
+from etl.release_rows import Job, name_of
 from etl.sqlfiles import sql
 from models.audit_records import HiddenGroup, Ledger, PublishedCell, Truth
 
@@ -16,23 +16,32 @@ class AuditCase:
 
     Attributes
     ----------
+    edition : int
+        Number of the edition.
     period : str
         Month released.
+    since : int
+        First edition that no auditor has passed; this one, unless editions before it waited.
     ledger : Ledger
         Everything published so far and this edition.
     new_cells : tuple of PublishedCell
-        Those of this edition, also in the ledger.
+        Those of the editions from `since` to this one, also in the ledger.
     truth : mapping
         Region to (token, month) to 0 or 1: what colluders would tell. In memory only.
     teams : mapping of str to tuple of str
-        Team to the tokens on its roster of the month.
+        Team, named with its level, to the tokens on its roster of the month.
+    units : frozenset of str
+        Every unit with a cell in the ledger, named with its level.
     """
 
+    edition: int
     period: str
+    since: int
     ledger: Ledger
     new_cells: tuple[PublishedCell, ...]
     truth: Truth
     teams: Mapping[str, tuple[str, ...]]
+    units: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -58,13 +67,15 @@ Auditor = Callable[[AuditCase], AuditOutcome]
 """Judges an edition against everything published before it."""
 
 
-def audit_case(job: Job) -> AuditCase:
+def audit_case(job: Job, since: int) -> AuditCase:
     """Gather what an auditor needs.
 
     Parameters
     ----------
     job : Job
         Edition in the making, its ledger written.
+    since : int
+        First edition that no auditor has passed.
 
     Returns
     -------
@@ -77,13 +88,20 @@ def audit_case(job: Job) -> AuditCase:
     for region, token, month, is_case in rows:
         truth.setdefault(region, {})[token, month] = is_case
     teams = job.con.execute(sql("release/030_roster"), {"month": job.month.first_day}).fetchall()
-    periods = (str(job.month), job.month.quarter) if job.month.is_quarter_end else (str(job.month),)
+    fresh = job.con.execute(
+        "select distinct kind, level, unit, period, region from release_private.ledger where edition >= ?",
+        [since],
+    ).fetchall()
+    new = {(kind, name_of(level, unit), period, region) for kind, level, unit, period, region in fresh}
     return AuditCase(
+        job.edition,
         str(job.month),
+        since,
         ledger,
-        tuple(cell for cell in ledger.cells if cell.period in periods),
+        tuple(c for c in ledger.cells if (c.table, c.unit, c.period, c.region) in new),
         truth,
-        {team: tuple(tokens) for team, _, tokens in teams},
+        {name_of("team", team): tuple(tokens) for team, _, tokens in teams},
+        frozenset(c.unit for c in ledger.cells),
     )
 
 
@@ -98,7 +116,8 @@ def read_ledger(con: duckdb.DuckDBPyConnection) -> Ledger:
     Returns
     -------
     Ledger
-        Published and hidden health cells with their contributors, and who answered when.
+        Published and hidden health cells with their contributors, and who answered when. A unit is named with
+        its level, see `etl.release_rows.name_of`.
     """
     sets = {
         name: tuple(tokens)
@@ -107,17 +126,17 @@ def read_ledger(con: duckdb.DuckDBPyConnection) -> Ledger:
         ).fetchall()
     }
     rows = con.execute(
-        "select kind, unit, period, region, set_id, base, published from release_private.ledger "
+        "select kind, level, unit, period, region, set_id, base, published from release_private.ledger "
         "order by edition, kind, region, unit"
     ).fetchall()
     shown = tuple(
-        PublishedCell(period, unit, region, sets[name], published, base, kind)
-        for kind, unit, period, region, name, base, published in rows
+        PublishedCell(period, name_of(level, unit), region, sets[name], published, base, kind)
+        for kind, level, unit, period, region, name, base, published in rows
         if published is not None
     )
     hidden = tuple(
-        HiddenGroup(period, unit, region, sets[name])
-        for _, unit, period, region, name, _, published in rows
+        HiddenGroup(period, name_of(level, unit), region, sets[name])
+        for _, level, unit, period, region, name, _, published in rows
         if published is None
     )
     months: dict[str, dict[str, set[str]]] = {}

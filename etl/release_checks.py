@@ -7,16 +7,13 @@ from dataclasses import dataclass
 import duckdb
 
 from etl.errors import ReleaseRefused
-from etl.release_audit_case import AuditCase, Auditor
+from etl.release_audit_case import AuditCase
+from etl.release_audit_plan import AuditPlan
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_rows import Row
 from etl.settings import PrivacySettings
 
 _WORD = re.compile(r"[A-Za-z0-9_.:-]{6,}")
-NOT_AUDITED = (
-    "Not audited: no auditor has searched this edition for values of single people that could be worked "
-    "out from all editions together. Floors, rounding and frozen editions stand; the proof is missing."
-)
 
 
 @dataclass(frozen=True)
@@ -227,24 +224,24 @@ def check_identifiers(con: duckdb.DuckDBPyConnection, text: str, key: bytes) -> 
     )
 
 
-def run_auditor(auditor: Auditor | None, case: Callable[[], AuditCase]) -> CheckRow:
+def run_auditor(plan: AuditPlan, case: Callable[[], AuditCase]) -> CheckRow:
     """Let the auditor judge the whole ledger.
 
     Parameters
     ----------
-    auditor : callable or None
-        The auditor.
+    plan : AuditPlan
+        Who audits, if anybody.
     case : callable
         Gives the ledger, candidate included.
 
     Returns
     -------
     CheckRow
-        Its verdict, or that nobody audited.
+        Its verdict, or why nobody audited.
     """
-    if auditor is None:
-        return CheckRow("auditor", None, NOT_AUDITED)
-    outcome = auditor(case())
+    if plan.auditor is None:
+        return CheckRow("auditor", None, plan.absent)
+    outcome = plan.auditor(case())
     return CheckRow("auditor", outcome.passed, outcome.sentence, outcome.detail)
 
 

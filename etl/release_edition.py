@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 from etl.errors import ReleaseRefused
-from etl.release_audit_case import Auditor, audit_case
+from etl.release_audit_case import audit_case
+from etl.release_audit_plan import AuditPlan
 from etl.release_calendar import Month
 from etl.release_changes import change_rows, reach_rows
 from etl.release_checks import (
@@ -50,7 +51,7 @@ def edition_rows(
     reach: frozenset[tuple[str, bool]],
     past: Past,
     audits: Sequence[CheckRow],
-    auditor: Auditor | None,
+    plan: AuditPlan,
 ) -> tuple[Rows, list[HealthCell], CheckRow]:
     """Make every row of an edition, with its ledger written in the open transaction.
 
@@ -64,8 +65,8 @@ def edition_rows(
         Exposure that earlier editions published; see `etl.release_published.published_exposure`.
     audits : sequence of CheckRow
         What the audits of the store found.
-    auditor : callable or None
-        Judges the ledger, this edition included.
+    plan : AuditPlan
+        Who judges the ledger, this edition included, if anybody.
 
     Returns
     -------
@@ -90,7 +91,7 @@ def edition_rows(
     refuse_dropped_people(con, month, earlier)
 
     rows = Rows()
-    cells, audit, words = _audited_cells(job, rosters, auditor)
+    cells, audit, words = _audited_cells(job, rosters, plan)
     units = lattice(job)
     rows.add("unit", unit_rows(job))
     rows.add("health", health_rows(cells, words))
@@ -131,7 +132,7 @@ def _rosters(job: Job, month: Month) -> list[tuple[str, str, list[str]]]:
 
 
 def _audited_cells(
-    job: Job, rosters: list[tuple[str, str, list[str]]], auditor: Auditor | None
+    job: Job, rosters: list[tuple[str, str, list[str]]], plan: AuditPlan
 ) -> tuple[list[HealthCell], CheckRow, str]:
     """Protect the counts, let the auditor judge, and withhold every team number if it objects."""
     months = job.month.quarter_months() if job.month.is_quarter_end else (job.month,)
@@ -141,17 +142,17 @@ def _audited_cells(
     writer = LedgerWriter(job.con, job.edition)
     cells = health_cells(job)
     writer.write(cells, rosters, answered, str(job.month))
-    first = run_auditor(auditor, lambda: audit_case(job))
+    first = run_auditor(plan, lambda: audit_case(job, plan.since))
     if first.passed is not False:
         return cells, first, TOO_SMALL
     cells = withhold_teams(cells)
     writer.write(cells, rosters, answered, str(job.month))
-    second = run_auditor(auditor, lambda: audit_case(job))
+    second = run_auditor(plan, lambda: audit_case(job, plan.since))
     if second.passed is False:
         raise ReleaseRefused(
             f"The auditor objects also without the teams' numbers: {second.sentence}",
             f"release of {job.month}",
-            "Raise the floors in the settings, or leave this month out.",
+            "Nothing was published of this month. Raise the floors in the settings, or leave this month out.",
         )
     note = CheckRow(
         "auditor", True, f"Team numbers of this edition are withheld. {second.sentence}", second.detail

@@ -191,7 +191,13 @@ def test_the_ledger_holds_contributors_and_published_counts_and_no_true_ones(yea
     shown = health[health["reason"].isna()]
     assert len(ledger.cells) == len(shown)
     assert {(c.period, c.unit, c.region, c.value) for c in ledger.cells} == set(
-        zip(shown["period"], shown["unit"], shown["region"], shown["count_rounded"], strict=True)
+        zip(
+            shown["period"],
+            shown["level"] + "/" + shown["unit"],
+            shown["region"],
+            shown["count_rounded"],
+            strict=True,
+        )
     )
     assert len(ledger.hidden) == len(health) - len(shown)
     assert not people & {token for c in ledger.cells for token in c.contributors}
