@@ -1,5 +1,7 @@
 """Ways to give the starts of a change to other teams: what a randomisation test counts."""
 
+from collections.abc import Iterator
+from itertools import combinations
 from math import factorial, prod
 
 import numpy as np
@@ -49,24 +51,21 @@ def draw_paths(starts: npt.ArrayLike, rng: np.random.Generator, drawn: int = DRA
     teams = len(start)
     if count_paths(start) > ENUMERATED:
         return np.array([np.arange(teams), *(rng.permutation(teams) for _ in range(drawn))])
-    order = np.argsort(start, kind="stable")
-    found: list[tuple[int, ...]] = []
-
-    def fill(place: int, chosen: tuple[int, ...]) -> None:
-        if place == teams:
-            found.append(chosen)
-            return
-        here = start[order[place]]
-        # Among places with one start the teams stand in rising order, so that each way is met once.
-        after = chosen[-1] if place and start[order[place - 1]] == here else -1
-        for team in range(after + 1, teams):
-            if team not in chosen:
-                fill(place + 1, (*chosen, team))
-
-    fill(0, ())
-    paths = np.empty((len(found), teams), int)
-    paths[:, order] = np.array(found)
-    made = (np.sort(paths[:, start == NEVER], 1) == np.flatnonzero(start == NEVER)).all(1)
-    for value in np.unique(start[start != NEVER]):
-        made &= (np.sort(paths[:, start == value], 1) == np.flatnonzero(start == value)).all(1)
+    groups = [np.flatnonzero(start == value) for value in np.unique(start)]
+    groups.sort(key=len)
+    dealt = np.array([*_shared_out(groups, tuple(range(teams)))])
+    paths = np.empty_like(dealt)
+    paths[:, np.concatenate(groups)] = dealt
+    made = (paths == np.arange(teams)).all(1)
     return np.concatenate([paths[made], paths[~made]])
+
+
+def _shared_out(groups: list[np.ndarray], left: tuple[int, ...]) -> Iterator[np.ndarray]:
+    """Give the teams left to the places of the groups, each way once: within a group in rising order."""
+    if len(groups) == 1:
+        yield np.array(left)
+        return
+    for chosen in combinations(left, len(groups[0])):
+        rest = tuple(team for team in left if team not in chosen)
+        for others in _shared_out(groups[1:], rest):
+            yield np.concatenate([np.array(chosen, int), others])

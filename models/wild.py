@@ -78,7 +78,7 @@ def wild_test(
     rest = held - fitted
     signs = 1.0 - 2.0 * ((np.arange(2**groups)[:, None] >> np.arange(groups)) & 1)
     drawn = fitted + null * x[:, place] + signs[:, of] * rest
-    coefficient, error = _robust(np.concatenate([y[None], drawn]), x, of, groups, place)
+    coefficient, error = cluster_robust(np.concatenate([y[None], drawn]), x, of, place)
     t = (coefficient - null) / error
     size, own = np.abs(t[1:]), abs(t[0])
     near = np.isclose(size, own, rtol=1e-7, atol=1e-12)
@@ -105,8 +105,8 @@ def wild_interval(
         Limits; infinite where nothing is rejected on that side.
     """
     y, x = np.asarray(outcome, float), np.asarray(design, float)
-    names, of = np.unique(np.asarray(cluster), return_inverse=True)
-    centre, error = _robust(y[None], x, of, len(names), place)
+    of = np.unique(np.asarray(cluster), return_inverse=True)[1]
+    centre, error = cluster_robust(y[None], x, of, place)
     limits = []
     for sign in (-1.0, 1.0):
         inside, outside = float(centre[0]), float(centre[0] + sign * 2 * error[0])
@@ -125,17 +125,36 @@ def wild_interval(
     return limits[0], limits[1]
 
 
-def _robust(
-    rows: np.ndarray, x: np.ndarray, of: np.ndarray, groups: int, place: int
+def cluster_robust(
+    outcomes: npt.ArrayLike, design: npt.ArrayLike, cluster: npt.ArrayLike, place: int
 ) -> tuple[np.ndarray, np.ndarray]:
+    """Return a least-squares coefficient and its error robust to clusters, for many outcomes of one design.
+
+    ``G/(G-1) (n-1)/(n-k) (X'X)^-1 sum_g X_g'e_g e_g'X_g (X'X)^-1``; Liang and Zeger 1986, Biometrika 73:13.
+
+    Parameters
+    ----------
+    outcomes : array_like, shape (outcomes, n)
+        Outcomes.
+    design : array_like, shape (n, k)
+        Regressors.
+    cluster : array_like, shape (n,)
+        Cluster of each row.
+    place : int
+        Column wanted.
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        Coefficients and errors, shape (outcomes,).
+    """
+    rows, x = np.asarray(outcomes, float), np.asarray(design, float)
+    names, of = np.unique(np.asarray(cluster), return_inverse=True)
+    groups, (n, k) = len(names), x.shape
     inverse = np.linalg.inv(x.T @ x)
     beta = rows @ x @ inverse
     rest = rows - beta @ x.T
-    influence = x @ inverse[place]
-    score = np.zeros((len(rows), groups))
-    for group in range(groups):
-        inside = of == group
-        score[:, group] = rest[:, inside] @ influence[inside]
-    n, k = x.shape
+    member = (of == np.arange(groups)[:, None]) * (x @ inverse[place])
+    score = rest @ member.T
     factor = groups / (groups - 1) * (n - 1) / (n - k)
     return beta[:, place], np.sqrt(np.maximum(factor * (score**2).sum(1), 1e-300))
