@@ -10,6 +10,7 @@ import typer
 
 from dashboards.cli_options import PortOption, home_of
 from dashboards.cli_progress import Progress, ProgressBar, progress_bar, say
+from dashboards.cli_release import Audit, release_months
 from etl.errors import EvenhandError
 from etl.home import Home, default_root
 
@@ -65,7 +66,7 @@ def _clear_earlier_demo(place: Home) -> None:
     (place.root / MARK).write_text("This folder may be overwritten by 'evenhand demo'.\n", encoding="utf-8")
 
 
-def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
+def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar, audit: Audit = Audit.QUARTER) -> None:
     """Generate, load and release the invented institute.
 
     Parameters
@@ -78,9 +79,10 @@ def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
         Seed of the generator.
     bar : Callable[[str], AbstractContextManager[Progress]]
         Opens a progress bar for a phase.
+    audit : Audit
+        Which editions the auditor judges.
     """
     from demo_data import generate as generator
-    from etl.release import make_releases
 
     raw = place.root / "raw"
     with bar("Inventing the institute") as progress:
@@ -91,9 +93,9 @@ def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar) -> None:
     )
     with bar("Loading") as progress:
         say("\n".join(_load_all(place, generator.files(raw), progress)))
-    with bar("Releasing month by month") as progress:
-        summaries = make_releases(place, made.first_month, made.last_month, progress=progress)
+    summaries = release_months(place, made.first_month, made.last_month, audit, bar)
     say(str(summaries[-1]))
+    say(summaries[-1].audit)
 
 
 def _load_all(place: Home, files: list[tuple[Path, Path]], progress: Progress) -> list[str]:

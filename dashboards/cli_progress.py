@@ -69,3 +69,30 @@ def no_bar(phase: str) -> AbstractContextManager[Progress]:
         Yields a callable that ignores what it is told.
     """
     return nullcontext(lambda step, done, total: None)
+
+
+def with_step_inside(progress: Progress) -> tuple[Progress, Progress]:
+    """Let a long step inside a phase tell how far it is without moving the bar of the phase.
+
+    Parameters
+    ----------
+    progress : Callable[[str, int, int], None]
+        The bar of the phase.
+
+    Returns
+    -------
+    tuple of Callable[[str, int, int], None]
+        For the phase, and for the step at work inside it.
+    """
+    now: tuple[str, int, int] = ("", 0, 0)
+
+    def outer(step: str, done: int, total: int) -> None:
+        nonlocal now
+        now = step, done, total
+        progress(step, done, total)
+
+    def inner(step: str, done: int, total: int) -> None:
+        label = f"{now[0]}: audit {done} of {total}, {step}" if done < total else now[0]
+        progress(label, now[1], now[2])
+
+    return outer, inner

@@ -1,12 +1,26 @@
 """Commands on the release: publish a period, list and show editions, verify the chain."""
 
-from typing import Annotated
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dashboards.cli_options import HomeOption, home_of
-from dashboards.cli_progress import progress_bar, say
+from dashboards.cli_progress import ProgressBar, progress_bar, say, with_step_inside
 from etl.errors import EvenhandError
+from etl.home import Home
+
+if TYPE_CHECKING:
+    from etl.release import ReleaseSummary
+
+
+class Audit(StrEnum):
+    """Which editions the exact auditor judges before they are published."""
+
+    EACH = "each"
+    QUARTER = "quarter"
+    NONE = "none"
+
 
 app = typer.Typer(
     invoke_without_command=True,
@@ -24,6 +38,15 @@ def release(
         str | None, typer.Option("--from", help="First month, to publish several in order.")
     ] = None,
     note: Annotated[str | None, typer.Option("--note", help="A remark kept with the edition.")] = None,
+    audit: Annotated[
+        Audit | None,
+        typer.Option(
+            "--audit",
+            help="Search for answers that could be worked out, before publishing: at each edition (default), "
+            "at those that close a quarter and the last (default with --from), or at none.",
+            show_default=False,
+        ),
+    ] = None,
     home: HomeOption = None,
 ) -> None:
     """Publish one month, or every month from one to another.
@@ -34,12 +57,46 @@ def release(
         return
     if period is None:
         raise EvenhandError("No period named", "evenhand release", "Name a month: --period 2026-10.")
-    from etl.release import make_releases
-
-    with progress_bar("Releasing") as progress:
-        summaries = make_releases(home_of(home), first or period, period, progress=progress, note=note)
-    for summary in summaries:
+    chosen = audit or (Audit.EACH if first is None else Audit.QUARTER)
+    for summary in release_months(home_of(home), first or period, period, chosen, progress_bar, note):
         say(str(summary))
+        say(summary.audit)
+
+
+def release_months(
+    place: Home, first: str, last: str, audit: Audit, bar: ProgressBar, note: str | None = None
+) -> "tuple[ReleaseSummary, ...]":
+    """Publish months with the exact auditor in its seat.
+
+    Parameters
+    ----------
+    place : Home
+        Data home.
+    first, last : str
+        Months, such as ``2026-10``.
+    audit : Audit
+        Which editions the auditor judges.
+    bar : Callable[[str], AbstractContextManager[Progress]]
+        Opens a progress bar for a phase.
+    note : str, optional
+        A remark kept with each edition.
+
+    Returns
+    -------
+    tuple of ReleaseSummary
+        What was published.
+    """
+    from etl.release import make_releases
+    from etl.release_audit import exact_auditor
+    from etl.release_audit_plan import AuditSchedule
+
+    with bar("Releasing month by month" if first != last else "Releasing") as progress:
+        months, search = with_step_inside(progress)
+        options = {"progress": months, "note": note, "schedule": AuditSchedule(audit.value)}
+        if audit is Audit.NONE:
+            return make_releases(place, first, last, **options)
+        with exact_auditor(search) as auditor:
+            return make_releases(place, first, last, auditor=auditor, **options)
 
 
 @app.command("list")

@@ -10,12 +10,16 @@ from etl.home import Home
 
 @pytest.fixture(scope="session")
 def demo_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
-    """Return a data home with the small demo, generated, loaded and released once a test process."""
+    """Return a data home with the small demo, generated, loaded and released once a test process.
+
+    Not audited, for speed: the auditor in its seat has tests of its own.
+    """
     from dashboards.cli_demo import run_demo
     from dashboards.cli_progress import no_bar
+    from dashboards.cli_release import Audit
 
     place = Home(tmp_path_factory.mktemp("demo"))
-    run_demo(place, "small", 20261, no_bar)
+    run_demo(place, "small", 20261, no_bar, Audit.NONE)
     return place
 
 

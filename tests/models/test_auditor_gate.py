@@ -119,6 +119,17 @@ def test_a_wrong_conclusion_about_a_team_gives_nobody_away() -> None:
     assert {f.token for f in local.parts[0].misled} == {"p00", "p01"}
 
 
+def test_a_right_guess_from_a_false_premise_is_no_finding_and_a_right_one_from_a_true_premise_is() -> None:
+    ledger, truth = two_leavers_in_a_changing_institute(leavers_had_it=True)
+    truth["NECK"]["p05", "2026-02"] = 0  # One colleague changed; the numbers do not show it.
+    changed = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), truth=truth)
+    assert changed.passed
+    assert {(f.token, f.value) for f in changed.parts[0].misled} >= {("p00", 1), ("p01", 1)}
+    del truth["NECK"]["p05", "2026-02"]  # Whoever's data are gone counts as stable.
+    gone = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), truth=truth)
+    assert {(f.token, f.value) for f in gone.findings} >= {("p00", 1), ("p01", 1)}
+
+
 def test_runs_of_a_team_are_cut_where_its_numbers_refute_them() -> None:
     """Same twelve people, 10 then 0 then 0: no run holds both the first and the second."""
     answered = {p: months_of("2026-Q1") + months_of("2026-Q2") + months_of("2026-Q3") for p in PEOPLE}
