@@ -10,7 +10,7 @@ from models.auditor_model import Unknowns
 
 
 def class_range(u: Unknowns, count: np.ndarray, cells: np.ndarray) -> tuple[int, int]:
-    """Classes of one shared draw that fit some counts.
+    """Return the classes of one shared draw that fit some counts.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def class_range(u: Unknowns, count: np.ndarray, cells: np.ndarray) -> tuple[int,
 
 
 def wanted_flips(u: Unknowns, x: np.ndarray, variables: Iterable[int], value: int) -> list[int]:
-    """Unknowns to flip so that a value (the OR of some unknowns) becomes 0 or 1.
+    """Return the unknowns to flip so that a value (the OR of some unknowns) becomes 0 or 1.
 
     Parameters
     ----------
