@@ -7,8 +7,6 @@ from math import factorial, prod
 import numpy as np
 import numpy.typing as npt
 
-from models.adoption import NEVER
-
 DRAWN = 1_999
 ENUMERATED = 5_040
 
