@@ -24,7 +24,7 @@ def public_names(path: Path) -> list[str]:
 def one_sentence(path: Path, target: object) -> bool:
     """Return whether a small helper says all in one sentence; formulas in ``models`` never do."""
     text = (target.__doc__ or "").strip()
-    return path.parts[-2] != "models" and text.startswith("Return ") and "\n" not in text
+    return path.parts[-2] != "models" and text.startswith("Return") and "\n" not in text
 
 
 def main() -> int:

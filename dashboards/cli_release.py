@@ -131,8 +131,8 @@ def show(
     for name in door.tables():
         rows = len(door.table(name, edition=edition))
         say(f"{name:<20} {rows:>8} rows")
-    for row in door.table("audit_report", edition=edition).itertuples():
-        say(f"{row.check_name}: {row.sentence}")
+    for row in door.table("audit_report", edition=edition).to_dict("records"):
+        say(f"{row['check_name']}: {row['sentence']}")
 
 
 @app.command("verify")
