@@ -61,7 +61,7 @@ def imputation_weights(
     """
     treated = treated_cells(starts, periods)
     open_period = (~treated).any(0)
-    open_team = (~treated).any(1)
+    open_team = np.asarray((~treated).any(1))
     use = treated & open_period & open_team[:, None]
     if wanted is not None:
         use &= np.asarray(wanted, bool)

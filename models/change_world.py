@@ -103,7 +103,7 @@ class World:
             n = same[months].sum(0)
             share.append((self.case & same)[months].sum(0) / np.maximum(n, 1))
             here &= n > 0
-        return sums_of_shares(*share, here)
+        return sums_of_shares(share[0], share[1], here)
 
 
 def draw_world(

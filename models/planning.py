@@ -1,6 +1,7 @@
 """How many teams, how many months: power and smallest effect of a plan, from the site's own variance."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from scipy.optimize import brentq
@@ -216,7 +217,8 @@ def smallest_effect(plan: Plan, power: float = 0.8) -> float:
     """
     if closed_power(plan, _BOUNDS[1]) < power:
         return float("inf")
-    return float(brentq(lambda effect: closed_power(plan, effect) - power, *_BOUNDS))
+    root: Any = brentq(lambda effect: closed_power(plan, effect) - power, *_BOUNDS)
+    return float(root)
 
 
 def teams_needed(plan: Plan, effect: float, power: float = 0.8, most: int = 60) -> int | None:

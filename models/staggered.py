@@ -121,13 +121,43 @@ def staggered_effect(
 
 
 def placed(weights: np.ndarray, y: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """Return the estimate of every reassignment: entry (i, j) is team j standing at place i."""
+    """Return the estimate of every reassignment.
+
+    Parameters
+    ----------
+    weights : ndarray of float, shape (G, T)
+        Weight of each place and month in the estimate.
+    y : ndarray of float, shape (G, T)
+        Outcomes of the teams.
+    ways : ndarray of int, shape (W, G)
+        Reassignments: the team standing at each place.
+
+    Returns
+    -------
+    ndarray of float, shape (W,)
+        Estimates; entry (i, j) of the table they are summed from is team j standing at place i.
+    """
     cross = weights @ y.T
     return cross[np.arange(len(weights)), ways].sum(1)
 
 
 def spread(weights: np.ndarray, variance: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """Return the scale of the estimate of every reassignment, ``sqrt(sum_g h_g v_g)``."""
+    """Return the scale of the estimate of every reassignment, ``sqrt(sum_g h_g v_g)``.
+
+    Parameters
+    ----------
+    weights : ndarray of float, shape (G, T)
+        Weight of each place and month in the estimate.
+    variance : ndarray of float, shape (G,)
+        Variance of each team.
+    ways : ndarray of int, shape (W, G)
+        Reassignments: the team standing at each place.
+
+    Returns
+    -------
+    ndarray of float, shape (W,)
+        Scales.
+    """
     return np.sqrt(((weights**2).sum(1) * variance[ways]).sum(1))
 
 

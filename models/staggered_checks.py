@@ -71,7 +71,7 @@ def event_study(
     early = [event for event in kept if event < -1]
     trend_p = seen = None
     if early:
-        size = sum((kept[event][0] / kept[event][1]) ** 2 for event in early)
+        size = np.sum([(kept[event][0] / kept[event][1]) ** 2 for event in early], axis=0)
         trend_p = float((size >= size[0] * (1 - 1e-9)).mean())
         # 80 % power needs 1.43 times the distance of the 5 % limit: (1.96 + 0.84) / 1.96.
         place = early[0]

@@ -5,6 +5,7 @@ people, teams differ by a variance of their own, and the error is judged by t wi
 """
 
 from dataclasses import dataclass
+from typing import Any
 from itertools import combinations
 from math import comb
 
@@ -219,7 +220,8 @@ def randomise(
     dose = np.zeros((len(chosen), teams))
     np.put_along_axis(dose, chosen, 1.0, axis=1)
     shape = (len(chosen), teams)
-    spread = TeamSums(*(np.broadcast_to(a, shape) for a in _arrays(sums)))
+    parts: Any = [np.broadcast_to(a, shape) for a in _arrays(sums)]
+    spread = TeamSums(*parts)
     as_large = int((np.abs(fitted(spread, dose).t(1)) >= here * (1 - 1e-9)).sum())
     p = as_large / total if total <= ENUMERATED else (as_large + 1) / (DRAWN + 1)
     return Randomised(p, smallest_p(teams, k), total)

@@ -57,7 +57,9 @@ def people_frame(rng: np.random.Generator) -> pd.DataFrame:
     rows = []
     for team, (_, size) in TEAMS.items():
         for k in range(size):
-            joined = FIRST.first_day if rng.random() > 0.05 else FIRST.plus(int(rng.integers(1, 10))).first_day
+            joined = (
+                FIRST.first_day if rng.random() > 0.05 else FIRST.plus(int(rng.integers(1, 10))).first_day
+            )
             left = FIRST.plus(13).last_day if team == "P-ONE" and k < 2 else None
             rows.append((f"person-{team}-{k:02d}", team, joined, left, None))
     return pd.DataFrame(rows, columns=["person", "team", "valid_from", "valid_to", "age_band"])
