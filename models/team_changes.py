@@ -5,9 +5,9 @@ people, teams differ by a variance of their own, and the error is judged by t wi
 """
 
 from dataclasses import dataclass
-from typing import Any
 from itertools import combinations
 from math import comb
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
