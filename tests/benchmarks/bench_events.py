@@ -45,7 +45,7 @@ def fresh(part: str, log: str, scratch: str, limit: str | None = None) -> dict:
     return json.loads(subprocess.run(line, check=True, capture_output=True, text=True).stdout)
 
 
-def measure(events: int, rounds: int, others: bool) -> dict[str, dict[str, float]]:
+def measure(events: int, rounds: int, others: list[str]) -> dict[str, dict[str, float]]:
     """Make the events, run all ways in turn, check that they agree, and return medians."""
     with tempfile.TemporaryDirectory(prefix="bench_events_") as folder:
         con = connect("2GB", folder)
@@ -60,8 +60,7 @@ def measure(events: int, rounds: int, others: bool) -> dict[str, dict[str, float
         rows, log = len(files) * PEOPLE * PER_DAY, str(Path(folder) / "log" / "*.parquet")
         ways: list[tuple[str, str, str | None]] = [("floor", "floor", None), ("buckets", "buckets", None)]
         ways.append((f"buckets, {SMALL_MEMORY}", "buckets", SMALL_MEMORY))
-        if others:
-            ways += [(name, name, None) for name in ("textbook", "pandas", "polars")]
+        ways += [(name, name, None) for name in others]
         found: dict[str, list[dict]] = {name: [] for name, _, _ in ways}
         for number in range(rounds):
             for name, part, limit in ways:
@@ -90,13 +89,17 @@ def main() -> None:
     parser.add_argument("--events", type=int, nargs="+", default=[10_000_000])
     parser.add_argument("--rounds", type=int, default=3)
     parser.add_argument("--others-to", type=int, default=10_000_000)
+    parser.add_argument("--others", nargs="+", default=["textbook", "pandas", "polars"])
     for hidden in ("--part", "--log", "--limit", "--scratch"):
         parser.add_argument(hidden, help=argparse.SUPPRESS)
     chosen = parser.parse_args()
     if chosen.part:
         run_part(chosen.part, chosen.log, chosen.limit, chosen.scratch)
         return
-    sizes = [measure(size, chosen.rounds, size <= chosen.others_to) for size in chosen.events]
+    sizes = [
+        measure(size, chosen.rounds, chosen.others if size <= chosen.others_to else [])
+        for size in chosen.events
+    ]
     for small, large in pairwise(sizes):
         per_row = [
             (large["buckets"][key] / large["buckets"]["rows"])

@@ -1,8 +1,8 @@
-"""Fold a file of 1 % of the events into a store of stroke events, and take it out again, against a full build.
+"""Fold a file of 1 % of the events into a store, and take it out again, against a full build.
 
 Run: ``python -m tests.benchmarks.bench_events_update [--events 10000000] [--rounds 3] [--when last|middle]``.
-The file holds one day's events of a sixth of the persons. After each step the facts are compared with those of
-a full build, every row of every table. Reach: at most 5 % of a full build.
+The file holds one day's events of a sixth of the persons. After each step the facts are compared with those
+of a full build, every row of every table. Reach: at most 5 % of a full build.
 """
 
 import argparse
@@ -94,7 +94,8 @@ def main() -> None:
             assert state(con) == whole, "facts after folding a file in differ from a full build"
         con.close()
     print(
-        f"{held:,} of {all_rows:,} events, load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+        f"{held:,} of {all_rows:,} events, load of the machine {os.getloadavg()[0]:.1f}"
+        f" on {os.cpu_count()} cores"
     )
     base = [median(run[k] for run in runs["full build"]) for k in (0, 1)]
     for name, found in runs.items():

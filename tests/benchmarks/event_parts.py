@@ -17,7 +17,8 @@ CATALOGUE = """
 """
 SMALL = {
     "work_setting": f"""
-        select {REST_US}::bigint as rest_us, 300000000::bigint as long_rest_us, 1200000000::bigint as guide_us
+        select {REST_US}::bigint as rest_us, {REST_US}::bigint as bucket_us,
+            300000000::bigint as long_rest_us, 1200000000::bigint as guide_us
     """,
     "work_instrument": CATALOGUE,
     "work_event_person": "select distinct person, 1::bigint as zone from work_event_bucket",
@@ -68,6 +69,9 @@ def buckets(con: duckdb.DuckDBPyConnection, log: str) -> Totals:
         con.execute(f"create temp table {name} as {text}")
     for text, name in MADE_BY.items():
         con.execute(f"create temp table {name} as {sql(text)}")
+        if name == "work_event_sequence":
+            # As in a build: what is no longer read goes.
+            con.execute("drop table work_event_bucket")
     return con.execute("""
         select
             (select sum(strokes)::bigint from work_event_day), (select count(*) from work_event_spell),

@@ -28,8 +28,8 @@ CHECK = {"first_us": "0", "last_us": str(2**62), "actions": "'ASPIRATE', 'DISPEN
 # What the texts read beside the events, as the facts' layers make it.
 SMALL = {
     "work_setting": f"""
-        select {BUCKET_US}::bigint as rest_us, 300000000::bigint as long_rest_us,
-            1200000000::bigint as guide_us
+        select {BUCKET_US}::bigint as rest_us, {BUCKET_US}::bigint as bucket_us,
+            300000000::bigint as long_rest_us, 1200000000::bigint as guide_us
     """,
     # Every fifth instrument lacks a measurement, so unknown forces take part.
     "work_instrument": """

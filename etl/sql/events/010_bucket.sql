@@ -8,8 +8,8 @@
 select
     {source}
     person, at_us - at_us % {bucket_us} as bucket, instrument, {tz} as tz,
-    min(at_us) as first_us, max(at_us) as last_us, count(*) as events,
-    cast(sum(cast(action = 'DISPENSE' as int)) as bigint) as strokes,
-    cast(sum(cast(action = 'EJECT' as int)) as bigint) as tips
+    min(at_us) as first_us, max(at_us) as last_us, cast(count(*) as int) as events,
+    cast(sum(cast(action = 'DISPENSE' as int)) as int) as strokes,
+    cast(sum(cast(action = 'EJECT' as int)) as int) as tips
 from {events}
 group by {source} person, at_us - at_us % {bucket_us}, instrument

@@ -4,15 +4,19 @@
 -- A row is alone if no other instrument was used in its bucket; the others are taken apart in work_event_slice.
 -- One sort, no running sums: this is the largest table that is ever sorted. Shared words of two engines.
 select
-    q.*, case when bucket = before_bucket or bucket = after_bucket then 0 else 1 end as alone
+    n.*, case when bucket = before_bucket or bucket = after_bucket then 0 else 1 end as alone
 from (
     select
-        b.person, z.zone, b.bucket, b.instrument, b.events, b.strokes, b.tips, b.first_us, b.last_us,
-        lag(b.bucket) over (partition by b.person order by b.first_us) as before_bucket,
-        lag(b.first_us) over (partition by b.person order by b.first_us) as before_first_us,
-        lag(b.last_us) over (partition by b.person order by b.first_us) as before_last_us,
-        lead(b.bucket) over (partition by b.person order by b.first_us) as after_bucket,
-        lead(b.first_us) over (partition by b.person order by b.first_us) as after_first_us
-    from work_event_bucket as b
-    join work_event_person as z on z.person = b.person
-) as q
+        q.*,
+        before_first_us - before_first_us % s.bucket_us as before_bucket,
+        after_first_us - after_first_us % s.bucket_us as after_bucket
+    from (
+        select
+            b.person, z.zone, b.bucket, b.instrument, b.events, b.strokes, b.tips, b.first_us, b.last_us,
+            lag(b.first_us) over (partition by b.person order by b.first_us) as before_first_us,
+            lag(b.last_us) over (partition by b.person order by b.first_us) as before_last_us,
+            lead(b.first_us) over (partition by b.person order by b.first_us) as after_first_us
+        from work_event_bucket as b
+        join work_event_person as z on z.person = b.person
+    ) as q cross join work_setting as s
+) as n

@@ -5,6 +5,6 @@
 create or replace temp table work_event_bucket as
 select
     person, bucket, instrument, min(tz) as tz, min(first_us) as first_us, max(last_us) as last_us,
-    sum(events)::bigint as events, sum(strokes)::bigint as strokes, sum(tips)::bigint as tips
+    sum(events)::integer as events, sum(strokes)::integer as strokes, sum(tips)::integer as tips
 from work_event_part
 group by person, bucket, instrument
