@@ -18,6 +18,7 @@ from etl.release_chain import open_release_file
 from etl.release_changes import published_reach
 from etl.release_checks import CheckRow
 from etl.release_edition import edition_rows
+from etl.release_effect import published_effects
 from etl.release_facts import ensure_facts
 from etl.release_gate import refuse_audits
 from etl.release_ledger import prepare
@@ -86,6 +87,7 @@ class _Published:
     month: Month | None
     reach: frozenset[tuple[str, bool]]
     past: Past
+    effects: frozenset[str]
 
 
 def make_release(
@@ -204,13 +206,20 @@ def make_releases(
 def _published(home: Home) -> _Published:
     file = published_file(home)
     if file is None:
-        return _Published(None, 0, None, frozenset(), {})
+        return _Published(None, 0, None, frozenset(), {}, frozenset())
     with open_release_file(file) as con:
         edition, period = con.execute("select edition, period from edition order by edition desc").fetchall()[
             0
         ]
         reach = con.execute("select distinct change, reason from change_reach").fetchall()
-    return _Published(file, edition, parse_month(period), published_reach(reach), published_exposure(file))
+    return _Published(
+        file,
+        edition,
+        parse_month(period),
+        published_reach(reach),
+        published_exposure(file),
+        published_effects(file),
+    )
 
 
 def _publish(
@@ -229,7 +238,7 @@ def _publish(
     temporary: Path | None = None
     con.execute("begin")
     try:
-        rows, cells, audit = edition_rows(job, known.reach, known.past, audits, plan)
+        rows, cells, audit = edition_rows(job, known.reach, known.effects, known.past, audits, plan)
         head = EditionHead(
             job.edition,
             str(month),

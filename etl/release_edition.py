@@ -16,6 +16,7 @@ from etl.release_checks import (
     run_auditor,
 )
 from etl.release_comparison import funnel_rows, weighted_rows
+from etl.release_effect import effect_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
 from etl.release_flags import exposure_flags, health_flags
 from etl.release_gate import refuse_empty, refuse_units
@@ -49,6 +50,7 @@ from etl.sqlfiles import sql
 def edition_rows(
     job: Job,
     reach: frozenset[tuple[str, bool]],
+    effects: frozenset[str],
     past: Past,
     audits: Sequence[CheckRow],
     plan: AuditPlan,
@@ -61,6 +63,8 @@ def edition_rows(
         Edition in the making.
     reach : frozenset
         Changes that earlier editions stated; see `etl.release_changes.published_reach`.
+    effects : frozenset
+        Changes that earlier editions judged; see `etl.release_effect.published_effects`.
     past : mapping
         Exposure that earlier editions published; see `etl.release_published.published_exposure`.
     audits : sequence of CheckRow
@@ -113,6 +117,7 @@ def edition_rows(
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
+    rows.add("change_effect", effect_rows(job, effects))
     rows.add("case_rate", case_rows(job))
     quality, reasons = quality_rows(job)
     rows.add("data_quality", quality)

@@ -158,7 +158,7 @@ def _staggered(
     begin = np.array([*design.starts, *[NEVER] * len(design.others)])
     for every in PERIODS:
         shares = _cells(answers, teams, window, every)
-        whole = np.isfinite(shares).all(1)
+        whole = np.asarray(np.isfinite(shares).all(1))
         if whole[begin != NEVER].all() and whole.sum() >= 4:
             break
     else:

@@ -45,6 +45,7 @@ def judge(
     meaningful: float = MEANINGFUL_POINTS,
     out_of_reach: str = "",
     settle: str = "",
+    shown: tuple[float, float, float] | None = None,
 ) -> Verdict:
     """Put an estimate into one of four words.
 
@@ -63,11 +64,13 @@ def judge(
         Why the design can show nothing, if so; then the verdict is *cannot tell* whatever the numbers say.
     settle : str
         What would settle it.
+    shown : tuple of float, optional
+        Estimate and limits to print in their place, rounded; the word rests on those before rounding.
 
     Returns
     -------
     Verdict
-        The verdict; `settle` is kept only where it cannot be told.
+        The verdict, with the printed numbers; `settle` is kept only where it cannot be told.
 
     Raises
     ------
@@ -76,11 +79,11 @@ def judge(
     """
     if not low <= points <= high or meaningful <= 0:
         raise ValueError(f"interval {low} to {high} of {points}, smallest change {meaningful}")
-    way = "fell" if points < 0 else "rose"
-    told = f"Discomfort {way} by {abs(points):.0f} points against the comparison ({_span(low, high)})"
+    printed = shown or (points, low, high)
+    told = _told(printed, (low, high))
     if out_of_reach:
         sentence = f"Cannot tell. {told}, but {out_of_reach}."
-        return Verdict(CANNOT_TELL, sentence, points, low, high, meaningful, settle)
+        return Verdict(CANNOT_TELL, sentence, *printed, meaningful, settle)
     if high < 0 and points <= -meaningful:
         word, rest = HELPED, "; nothing at all is hard to square with that"
     elif low > 0 and points >= meaningful:
@@ -93,7 +96,7 @@ def judge(
         word = CANNOT_TELL
         rest = f"; both no change and one of {meaningful:g} points or more are left open"
     kept = settle if word == CANNOT_TELL else ""
-    return Verdict(word, f"{word.capitalize()}. {told}{rest}.", points, low, high, meaningful, kept)
+    return Verdict(word, f"{word.capitalize()}. {told}{rest}.", *printed, meaningful, kept)
 
 
 def refused(reasons: tuple[str, ...], *, meaningful: float = MEANINGFUL_POINTS, settle: str = "") -> Verdict:
@@ -169,7 +172,15 @@ def more_choices(teams: int, changed: int, significant: float = 0.05) -> str:
     return f"At least {least} teams, half of them changed by lot, are needed to settle it"
 
 
-def _span(low: float, high: float) -> str:
-    left = f"{low:.0f}" if isfinite(low) else "no lower limit"
-    right = f"{high:.0f}" if isfinite(high) else "no upper limit"
-    return f"95 % interval {left} to {right}"
+def _told(printed: tuple[float, float, float], limits: tuple[float, float]) -> str:
+    points, low, high = printed
+    way = "fell by" if points < 0 else "rose by"
+    moved = f"{way} {abs(points):.0f} points" if abs(points) >= 0.5 else "moved by about 0 points"
+    # A limit rounded to 0 would hide on which side of it the interval ends.
+    left = "just over 0" if limits[0] > 0 >= low else _limit(low, "lower")
+    right = "just under 0" if limits[1] < 0 <= high else _limit(high, "upper")
+    return f"Discomfort {moved} against the comparison (95 % interval {left} to {right})"
+
+
+def _limit(value: float, side: str) -> str:
+    return f"{value:.0f}" if isfinite(value) else f"no {side} limit"

@@ -138,6 +138,16 @@ def test_out_of_reach_overrules_the_numbers():
     assert verdict.word == CANNOT_TELL
     assert "one team can move by chance" in verdict.sentence
     assert refused(("no start",)).points is None
+
+
+def test_rounding_changes_the_print_and_not_the_word():
+    verdict = judge(-8.2, -15.1, -0.4, shown=(-10, -20, 0))
+    assert verdict.word == HELPED
+    assert (verdict.points, verdict.low, verdict.high) == (-10, -20, 0)
+    assert "-20 to just under 0" in verdict.sentence
+
+
+def test_an_interval_without_its_estimate_is_refused():
     with pytest.raises(ValueError, match="interval"):
         judge(-9, -5, -2)
 

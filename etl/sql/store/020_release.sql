@@ -105,3 +105,14 @@ create table if not exists weighted (
     edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
     region varchar not null, percent integer, weighted_percent integer, low integer, high integer, reason varchar
 );
+-- Did a change help? Stated once for each change and target region; judged before rounding.
+-- Entries of the register with one title and kind are one change. `word` is helped, no clear change, worse or
+-- cannot tell; points are against the comparison, below 0 is less discomfort; a missing limit is none at all.
+create table if not exists change_effect (
+    edition integer not null, change varchar not null, title varchar not null, region varchar not null,
+    changed_teams varchar not null, other_teams integer not null, method varchar not null,
+    method_words varchar not null, periods varchar not null, changed_band varchar, others_band varchar,
+    word varchar not null, sentence varchar not null, points integer, low integer, high integer,
+    meaningful double not null, expected_points double, smallest_p double, checks varchar not null,
+    weaker varchar not null, cost varchar not null, settle varchar not null, reason varchar
+);

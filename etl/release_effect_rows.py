@@ -1,0 +1,262 @@
+"""The published statement on one change: privacy gate, rounding, verdict in words."""
+
+import math
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from etl.release_calendar import Month, month_of
+from etl.release_register import Entry, apart
+from etl.release_rows import Job, Row
+from models.change_design import CANNOT, Design
+from models.disclosure import TOO_SMALL, band_text, percent_step
+from models.evaluation import Answers, Evaluation, NotEvaluated, evaluate
+from models.rollout import case_month_cost
+from models.verdict import MEANINGFUL_POINTS, Verdict, judge, more_choices, more_teams, refused
+
+LEAST_PEOPLE = 20
+"""Fewest people on either side of an evaluation; the settings may raise it, never lower it."""
+
+LEAST_RESIDUAL_DF = 10
+PLACEBO_REGIONS = ("KNEE", "ANKLE_FOOT", "HIP_THIGH")
+"""Regions that pipetting does not load: a movement there speaks of something else at work."""
+
+
+def statement(
+    job: Job,
+    first: Month,
+    group: Sequence[Entry],
+    targets: Sequence[str],
+    design: Design | None,
+    frame: pd.DataFrame,
+    window: tuple[int, int],
+    refusal: str | None,
+) -> list[Row]:
+    """Return the statement on a change, one row for each entry of the register and target region.
+
+    Parameters
+    ----------
+    job : Job
+        Edition in the making.
+    first : Month
+        Month 0.
+    group : sequence of Entry
+        Entries of the change.
+    targets : sequence of str
+        Target regions; none where refused.
+    design : Design or None
+        The method; None where refused.
+    frame : pandas.DataFrame
+        Answers.
+    window : tuple of int
+        First and last month judged.
+    refusal : str or None
+        Why nothing is judged.
+
+    Returns
+    -------
+    list of tuple
+        Rows of table ``change_effect`` without the edition number.
+    """
+    begun = min(apart(first, month_of(e.started or e.completed or first.first_day)) for e in group)
+    rows: list[Row] = []
+    for region in targets or ("",):
+        if design is None or design.method == CANNOT:
+            why = (refusal,) if refusal else tuple(map(str, design.refusals if design else ()))
+            told = _Told(refused(why, settle=_settle_refused(design)), None, "", "")
+        else:
+            told = _judged(job, group, design, frame, region, window, begun)
+        rows += [_row(entry, group, design, region, told, first, window) for entry in group]
+    return rows
+
+
+@dataclass(frozen=True)
+class _Told:
+    verdict: Verdict
+    found: Evaluation | None
+    checks: str
+    cost: str
+    reason: str | None = None
+
+
+def _judged(
+    job: Job,
+    group: Sequence[Entry],
+    design: Design,
+    frame: pd.DataFrame,
+    region: str,
+    window: tuple[int, int],
+    begun: int,
+) -> _Told:
+    title = group[0].title
+    rng = np.random.default_rng(zlib.crc32(f"{title}/{region}".encode()))
+    try:
+        found = evaluate(answers_of(frame, region), design, window, begun, rng)
+    except NotEvaluated as error:
+        return _Told(refused((str(error),)), None, "", "")
+    least = max(LEAST_PEOPLE, job.settings.privacy.health_floor_month)
+    sides = [found.changed_people, *([found.other_people] if design.others else [])]
+    if min(sides) < least or found.residual_df < LEAST_RESIDUAL_DF:
+        settle = f"At least {least} people with answers before and after on either side"
+        return _Told(refused(("too few people on a side",), settle=settle), None, "", "", TOO_SMALL)
+    step = percent_step(min(sides))
+    points, low, high = rounded_points(found.effect, found.low, found.high, step)
+    teams = len(design.changed) + len(design.others)
+    out, settle = "", more_teams(100 * found.error, found.df, len(design.changed))
+    if not design.in_reach:
+        out = f"{len(design.changed)} of {teams} teams can move so far by chance"
+        settle = more_choices(teams, len(design.changed))
+    raw = (100 * found.effect, 100 * found.low, 100 * found.high)
+    verdict = judge(*raw, out_of_reach=out, settle=settle, shown=(points, low, high))
+    checks = _checks(found, _placebo(group, design, frame, window, begun, rng))
+    return _Told(verdict, found, checks, _cost(group, found, points, low, high, design, window))
+
+
+def rounded_points(effect: float, low: float, high: float, step: int) -> tuple[int, float, float]:
+    """Round an effect to points: the estimate to the nearest step, the limits outward.
+
+    Parameters
+    ----------
+    effect, low, high : float
+        Shares; limits may be infinite.
+    step : int
+        1 or 5 points.
+
+    Returns
+    -------
+    tuple
+        Points: estimate and limits.
+    """
+    points = math.floor(100 * effect / step + 0.5) * step
+    # A hair is taken off first, so that a limit on a step is not pushed a whole step outward.
+    least = math.floor(round(100 * low / step, 6)) * step if math.isfinite(low) else low
+    most = math.ceil(round(100 * high / step, 6)) * step if math.isfinite(high) else high
+    return points, min(float(least), points), max(float(most), points)
+
+
+def answers_of(frame: pd.DataFrame, region: str) -> Answers:
+    """Return the answers of one region as arrays.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows of ``release/410_effect_answer``.
+    region : str
+        Region.
+
+    Returns
+    -------
+    Answers
+        The answers.
+    """
+    here = frame["region"].to_numpy() == region
+    return Answers(
+        frame["person"].to_numpy(str)[here], frame["team"].to_numpy(str)[here],
+        frame["month"].to_numpy(int)[here], frame["is_case"].to_numpy(bool)[here],
+    )  # fmt: skip
+
+
+def _placebo(
+    group: Sequence[Entry],
+    design: Design,
+    frame: pd.DataFrame,
+    window: tuple[int, int],
+    begun: int,
+    rng: np.random.Generator,
+) -> str:
+    targets = {region for entry in group for region in entry.targets}
+    region = next((r for r in PLACEBO_REGIONS if r not in targets), None)
+    if region is None:
+        return "No region is left that the change should not touch."
+    try:
+        found = evaluate(answers_of(frame, region), design, window, begun, rng)
+    except NotEvaluated:
+        return "A region that it should not touch has too few answers."
+    name = region.replace("_", " and ").lower()
+    if found.low <= 0 <= found.high:
+        return f"As it should be, nothing is seen at {name}, which it does not touch."
+    return f"Something is seen at {name} as well, which it does not touch: be careful."
+
+
+def _checks(found: Evaluation, placebo: str) -> str:
+    told = []
+    if found.random_p is not None:
+        size = "fewer than 1 in 20" if found.random_p <= 0.05 else "1 in 20 or more"
+        told.append(f"Given to other teams, {size} of the ways to do so show as much.")
+    told.append(
+        "One team alone gives it its sign." if found.alone else "It keeps its sign without any one team."
+    )
+    for p, nothing, something in (
+        (
+            found.trend_p,
+            "No drift is seen before the starts.",
+            "Teams drifted apart before the starts.",
+        ),
+        (
+            found.early_p,
+            "Nothing is seen at an earlier date.",
+            "Something is seen at an earlier date.",
+        ),
+    ):
+        if p is not None:
+            told.append(something if p <= 0.05 else nothing)
+    return " ".join([*told, placebo])
+
+
+def _cost(
+    group: Sequence[Entry],
+    found: Evaluation,
+    points: float,
+    low: float,
+    high: float,
+    design: Design,
+    window: tuple[int, int],
+) -> str:
+    costs = [entry.cost for entry in group if entry.cost is not None]
+    if len(costs) < len(group):
+        return "The cost was not written down."
+    months = sum(window[1] - start + 1 for start in design.starts) / len(design.starts)
+    # The middle of the published band stands for the people, so that the cost gives no headcount away.
+    ends = [int(end) for end in band_text(found.changed_people).split("-")]
+    return case_month_cost(
+        sum(costs), points / 100, max(low, -100.0) / 100, min(high, 100.0) / 100, sum(ends) / 2, months
+    ).sentence
+
+
+def _settle_refused(design: Design | None) -> str:
+    codes = {refusal.code for refusal in design.refusals} if design else set()
+    if codes & {"CHOSEN_ALONE", "CHOSEN_AND_STAGGERED"}:
+        return "Give the change to teams by lot, or measure a baseline that the choice did not rest on"
+    if codes & {"NO_COMPARISON", "TOO_FEW_TEAMS"}:
+        return "Keep some teams without the change for a year, chosen by lot"
+    return "Register dates and target regions before the start, one change at a time"
+
+
+def _row(
+    entry: Entry,
+    group: Sequence[Entry],
+    design: Design | None,
+    region: str,
+    told: _Told,
+    first: Month,
+    window: tuple[int, int],
+) -> Row:
+    verdict, found = told.verdict, told.found
+    changed = ", ".join(sorted({e.team for e in group}))
+
+    def whole(value: float | None) -> int | None:
+        return None if value is None or not math.isfinite(value) else int(value)
+
+    return (
+        entry.change, entry.title, region, changed, len(design.others) if design else 0,
+        design.method if design else CANNOT, design.words if design else "",
+        f"{first.plus(window[0])} to {first.plus(window[1])}",
+        band_text(found.changed_people) if found else None,
+        band_text(found.other_people) if found and design and design.others else None,
+        verdict.word, verdict.sentence, whole(verdict.points), whole(verdict.low), whole(verdict.high),
+        MEANINGFUL_POINTS, entry.expected, design.smallest_p if design else None, told.checks,
+        ". ".join(design.weaker) if design else "", told.cost, verdict.settle, told.reason,
+    )  # fmt: skip

@@ -1,0 +1,162 @@
+"""The published statement on a change: once, on enough people, rounded, with the design's limits said."""
+
+import math
+from datetime import date
+
+import pytest
+
+from etl.home import Home
+from etl.keys import Key
+from etl.release_door import pinned
+from etl.release_effect import JOINED_LATER, NO_TARGET, effect_rows
+from etl.release_effect_rows import rounded_points
+from etl.release_rows import Job
+from etl.settings import Settings
+from etl.store import open_store
+from models.disclosure import TOO_SMALL
+from tests.support.small_store import FIRST, small_release
+
+COLUMNS = (
+    "change", "title", "region", "changed_teams", "other_teams", "method", "method_words", "periods",
+    "changed_band", "others_band", "word", "sentence", "points", "low", "high", "meaningful",
+    "expected_points", "smallest_p", "checks", "weaker", "cost", "settle", "reason",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def year(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    return small_release(tmp_path_factory.mktemp("year"), 14)
+
+
+@pytest.fixture
+def job(year: Home):
+    """A job over a store whose register a test may rewrite; everything is thrown away afterwards."""
+    with open_store(year, write=True) as con:
+        con.execute("begin")
+        con.execute("delete from core.changes where change = 'PAUSE'")
+        con.execute(
+            "update core.changes set target_regions = 'WRIST_HAND;NECK', completed = date '2025-07-01'"
+        )
+        yield Job(con, FIRST.plus(13), 15, Settings(), Key("release1", bytes(range(32))))
+        con.execute("rollback")
+
+
+def rows_of(job, stated=()):
+    return [dict(zip(COLUMNS, row, strict=True)) for row in effect_rows(job, frozenset(stated))]
+
+
+def also_at(job, change, team, **changed):
+    job.con.execute(
+        "insert into core.changes by name select * replace (? as change, ? as team) from core.changes "
+        "where change = 'LIGHT'",
+        [change, team],
+    )
+    for column, value in changed.items():
+        job.con.execute(f"update core.changes set {column} = ? where change = ?", [value, change])
+
+
+def test_a_change_without_target_is_refused_once(year):
+    with pinned(year) as release:
+        rows = release.table("change_effect")
+    light = rows[rows["change"] == "LIGHT"]
+    assert light["edition"].tolist() == [13]
+    assert light["word"].tolist() == ["cannot tell"]
+    assert NO_TARGET in light["sentence"].iloc[0]
+    assert light["points"].isna().all()
+    assert "PAUSE" not in set(rows["change"])
+
+
+def test_one_team_is_beyond_reach_and_told_what_would_settle_it(job):
+    job.con.execute("update core.changes set team = 'P-ONE'")
+    rows = rows_of(job)
+    assert [row["region"] for row in rows] == ["WRIST_HAND", "NECK"]
+    for row in rows:
+        assert row["method"] == "common start"
+        assert row["smallest_p"] == pytest.approx(1 / 6)
+        assert row["word"] == "cannot tell"
+        assert "by chance" in row["sentence"]
+        assert "7 teams" in row["settle"]
+        assert row["points"] % 5 == row["low"] % 5 == row["high"] % 5 == 0
+        assert row["low"] <= row["points"] <= row["high"]
+        assert row["periods"] == "2025-01 to 2026-02"
+
+
+def test_entries_of_one_title_are_one_change(job):
+    also_at(job, "LIGHT-B", "A-ONE")
+    rows = rows_of(job)
+    assert [(row["change"], row["region"]) for row in rows] == [
+        ("LIGHT", "WRIST_HAND"), ("LIGHT-B", "WRIST_HAND"), ("LIGHT", "NECK"), ("LIGHT-B", "NECK"),
+    ]  # fmt: skip
+    assert {row["changed_teams"] for row in rows} == {"A-ONE, C-ONE"}
+    assert rows[0]["smallest_p"] == pytest.approx(1 / 15)
+    assert rows[0]["points"] == rows[1]["points"]
+
+
+def test_a_planted_relief_is_found(job):
+    """Everybody with discomfort in the three changed teams is free of it afterwards."""
+    also_at(job, "LIGHT-B", "A-ONE")
+    also_at(job, "LIGHT-C", "P-ONE")
+    job.con.execute(
+        "update facts.symptom set is_case = false where region = 'WRIST_HAND' and month >= date '2025-07-01' "
+        "and team in ('A-ONE', 'C-ONE', 'P-ONE')"
+    )
+    wrist, neck = (
+        next(r for r in rows_of(job) if r["region"] == region) for region in ("WRIST_HAND", "NECK")
+    )
+    assert wrist["points"] <= -15
+    assert wrist["points"] < neck["points"]
+    # 3 of 6 teams in opposite pairs: 2/20, so even this is not called a help.
+    assert wrist["smallest_p"] == pytest.approx(0.1)
+    assert wrist["word"] == "cannot tell"
+
+
+def test_too_few_people_show_nothing(job):
+    job.con.execute("update core.changes set team = 'P-TWO'")
+    for row in rows_of(job):
+        assert row["reason"] == TOO_SMALL
+        assert row["points"] is row["low"] is row["high"] is row["changed_band"] is None
+        assert row["checks"] == row["cost"] == ""
+
+
+def test_nothing_is_said_before_six_months_or_while_a_team_waits(job):
+    early = Job(job.con, FIRST.plus(10), 12, job.settings, job.key)
+    assert rows_of(early) == []
+    also_at(job, "LIGHT-B", "A-ONE", completed=None, status="STARTED")
+    assert rows_of(job) == []
+
+
+def test_a_change_is_stated_once_and_joined_by_nobody_later(job):
+    assert rows_of(job, ["LIGHT"]) == []
+    also_at(job, "LIGHT-B", "A-ONE")
+    rows = rows_of(job, ["LIGHT"])
+    assert [row["change"] for row in rows] == ["LIGHT-B"]
+    assert JOINED_LATER in rows[0]["sentence"]
+
+
+def test_overlap_chosen_and_start_before_data_are_named(job):
+    also_at(job, "OTHER", "C-ONE", title="Rotation", kind="ROTATION", started=date(2025, 9, 1))
+    assert "another change was at work" in rows_of(job, ["OTHER"])[0]["sentence"]
+    job.con.execute("delete from core.changes where change = 'OTHER'")
+    job.con.execute("update core.changes set chosen_on_outcome = true, team = 'P-ONE'")
+    assert rows_of(job)[0]["method"] == "chosen on the outcome"
+    job.con.execute("update core.changes set started = date '2024-06-01', completed = date '2024-07-01'")
+    assert "outside the months with data" in rows_of(job)[0]["sentence"]
+
+
+def test_a_statement_names_no_team_that_carries_it(job):
+    also_at(job, "LIGHT-B", "A-ONE")
+    for row in rows_of(job):
+        assert not any(team in row["checks"] + row["settle"] for team in ("A-ONE", "C-ONE", "P-ONE"))
+
+
+@pytest.mark.parametrize(
+    ("effect", "limits", "step", "expected"),
+    [
+        (-0.074, (-0.151, -0.004), 5, (-5, -20, 0)),
+        (-0.075, (-0.15, 0.05), 5, (-5, -15, 5)),
+        (-0.074, (-0.151, -0.004), 1, (-7, -16, 0)),
+        (0.0, (-math.inf, math.inf), 5, (0, -math.inf, math.inf)),
+    ],
+)
+def test_estimates_go_to_the_nearest_step_and_limits_outward(effect, limits, step, expected):
+    assert rounded_points(effect, *limits, step) == expected
