@@ -17,7 +17,7 @@ from models.audit_records import (
 )
 from models.auditor_gallery import Effort, Gallery, gather
 from models.auditor_model import known_answers
-from models.auditor_premise import premise_holds
+from models.auditor_premise import as_guesses, premise_holds
 from models.auditor_prover import Prover
 from models.auditor_solve import Outcome
 from models.auditor_walk import Walker
@@ -64,17 +64,14 @@ def audit_part(
     gather(walker, gallery, effort)
     prover = Prover(walker, gallery, effort)
     guessing = not premise_holds(cells, truth, attacker)
-    if guessing:
-        # Nothing he concludes is knowledge, so nothing needs to be proved.
-        findings: list[Finding] = []
-        misled = [Finding(region, *u.targets[t], 1 - value) for t, value in gallery.missing()]
-    else:
-        findings, misled = prover.settle(region, lambda f: _is_wrong(f, truth, attacker))
+    findings, misled = prover.settle(
+        region, lambda f: f.value is not None and (guessing or _is_wrong(f, truth, attacker))
+    )
     # A withheld group of people who all told the attacker holds nothing left to protect.
     rows = {
         len(cells) + i: group
         for i, group in enumerate(hidden)
-        if not guessing and (u.linear[len(cells) + i] or u.ors[len(cells) + i])
+        if u.linear[len(cells) + i] or u.ors[len(cells) + i]
     }
     findings += _hidden_findings(prover, rows)
     worlds = tuple(World(u.keys, w) for w in gallery.worlds)
@@ -92,7 +89,7 @@ def audit_part(
         if not holds
     ]
     findings += _unshown(list(rows.values()), worlds, sound, answered, known, findings)
-    return PartVerdict(
+    verdict = PartVerdict(
         region=region,
         values=len(u.targets),
         findings=tuple(findings),
@@ -101,6 +98,7 @@ def audit_part(
         worlds=worlds,
         solves=prover.solves,
     )
+    return as_guesses(verdict) if guessing else verdict
 
 
 def _is_wrong(finding: Finding, truth: Mapping[Key, int], attacker: Attacker) -> bool:

@@ -2,14 +2,15 @@
 
 Such an attacker knows something only if his premise is true. Where it is false, he reasons from a false
 premise: what he concludes is right now and wrong then, and he cannot tell which. Values met by such a guess
-are reported with the wrong ones, not as findings.
+are reported with the wrong ones, not as findings. Undecided values stay findings.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from models.audit_records import Attacker, Key, PublishedCell
+from models.audit_records import Attacker, Key, PartVerdict, PublishedCell
 
 
 def premise_holds(cells: Sequence[PublishedCell], answers: Mapping[Key, int], attacker: Attacker) -> bool:
@@ -38,3 +39,22 @@ def premise_holds(cells: Sequence[PublishedCell], answers: Mapping[Key, int], at
         for key in pairs & answers.keys()
         if key[0] not in attacker.colluders
     )
+
+
+def as_guesses(verdict: PartVerdict) -> PartVerdict:
+    """Move what was concluded from a false premise from the findings to the misled.
+
+    Parameters
+    ----------
+    verdict : PartVerdict
+        Verdict of an attacker whose premise is false.
+
+    Returns
+    -------
+    PartVerdict
+        The same with only undecided findings left.
+    """
+    concluded = tuple(f for f in verdict.findings if f.value is not None)
+    rest = tuple(f for f in verdict.findings if f.value is None)
+    guessed = tuple(f for f in concluded if f.kind == "value")
+    return replace(verdict, findings=rest, misled=(*verdict.misled, *guessed))

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from models.audit_periods import months_of
-from models.audit_records import Attacker, Ledger, PublishedCell
+from models.audit_records import Attacker, Finding, Ledger, PartVerdict, PublishedCell
 from models.auditor import audit
 from models.auditor_gate import judge
-from models.auditor_premise import premise_holds
+from models.auditor_premise import as_guesses, premise_holds
 
 PEOPLE = tuple(f"p{i:02d}" for i in range(12))
 MONTHS = tuple(months_of("2026-Q1") + months_of("2026-Q2"))
@@ -59,3 +59,11 @@ def test_the_premise_is_about_the_months_counted_and_missing_answers_count_as_st
     answers = truth("p08")
     assert premise_holds(CELLS[1:], answers, Attacker(True))
     assert premise_holds(CELLS, {}, Attacker(True))
+
+
+def test_what_was_not_decided_in_time_stays_a_finding() -> None:
+    late, value = Finding("NECK", "p01", "", None), Finding("NECK", "p00", "", 1)
+    hidden = Finding("NECK", "T", "2026-Q1", 3, "hidden count")
+    moved = as_guesses(PartVerdict("NECK", 2, (late, value, hidden)))
+    assert moved.findings == (late,)
+    assert moved.misled == (value,)
