@@ -212,9 +212,9 @@ class PartVerdict:
     findings : tuple of Finding
         Empty when every value is open.
     misled : tuple of Finding
-        Values the attacker would take for determined, wrongly, because answers did change after all; also
-        those met by chance from the same false premise, see `models.auditor_premise`. Nothing is disclosed by
-        them.
+        Values the attacker would take for determined, wrongly, because answers did change after all; for the
+        attacker on one unit alone also those met by chance from the same false premise, see
+        `models.auditor_local`. Nothing is disclosed by them.
     refuted : bool
         The published numbers contradict what the attacker takes for granted: no world at all.
     witnesses : tuple of Witness

@@ -74,7 +74,7 @@ class Question:
 
 
 Answer = tuple[AuditVerdict, AuditVerdict | None]
-"""The verdict on the whole, and the one on units alone where answers turned out not to be stable."""
+"""The verdict on the whole, and the one on units alone where the whole refuted stable answers."""
 
 Mapper = Callable[[Callable[[Question], Answer], Iterable[Question]], Iterable[Answer]]
 """Works the questions off in order: `map`, or the map of a pool of processes."""
@@ -96,11 +96,9 @@ def ask(question: Question) -> Answer:
     q = question
     rest = {"truth": q.truth, "new_cells": q.new_cells, "effort": q.effort}
     verdict = audit(q.ledger, q.attacker, q.rng, **rest)
-    # Where answers changed somewhere, they may still be stable in a unit.
-    closer = [part.region for part in verdict.parts if part.refuted or part.misled]
-    if not closer:
+    if not verdict.refuted:
         return verdict, None
-    return verdict, audit_teams(q.ledger, q.attacker, q.alone, closer, q.rng, **rest)
+    return verdict, audit_teams(q.ledger, q.attacker, q.alone, verdict.refuted, q.rng, **rest)
 
 
 def judge(

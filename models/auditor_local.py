@@ -4,16 +4,20 @@ When answers change anywhere, the whole ledger soon refutes 'nobody's answer eve
 numbers may not. Two team counts whose contributors differ by two people, published ten apart to base 5, are
 then enough: the two must have caused it. So each team's series is audited alone, over every longest run of
 its periods in which its numbers do not contradict stable answers; shorter runs say less.
+
+Such an attacker knows something only if the answers of the run really did not change. Where they did, his
+reasoning runs from a false premise: what he concludes is right now and wrong then, and he cannot tell which.
+Values met by such a guess are reported with the wrong ones, not as findings.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from models.audit_records import Attacker, AuditVerdict, Ledger, PartVerdict, PublishedCell, Truth
+from models.audit_records import Attacker, AuditVerdict, Key, Ledger, PartVerdict, PublishedCell, Truth
 from models.auditor import RegionAuditor
 from models.auditor_gallery import Effort
 
@@ -67,10 +71,24 @@ def audit_teams(
         def judge(run: Sequence[PublishedCell], region: str = region) -> PartVerdict:
             alone = Ledger(tuple(run), ledger.answered)
             answers = (truth or {}).get(region)
-            return RegionAuditor(alone, region, local, rng, answers, effort or Effort()).run(None)
+            verdict = RegionAuditor(alone, region, local, rng, answers, effort or Effort()).run(None)
+            return verdict if _premise_holds(run, answers or {}) else _as_guesses(verdict)
 
         parts += _longest_runs(cells, judge, fresh)
     return AuditVerdict(local, tuple(parts))
+
+
+def _premise_holds(run: Sequence[PublishedCell], answers: Mapping[Key, int]) -> bool:
+    """Whether nobody in the run is known to have changed the answer; people without data count as stable."""
+    seen: dict[str, int] = {}
+    pairs = {(token, month) for cell in run for token in cell.contributors for month in cell.months}
+    return all(seen.setdefault(key[0], answers[key]) == answers[key] for key in pairs & answers.keys())
+
+
+def _as_guesses(verdict: PartVerdict) -> PartVerdict:
+    guessed = tuple(f for f in verdict.findings if f.kind == "value" and f.value is not None)
+    rest = tuple(f for f in verdict.findings if f not in guessed)
+    return replace(verdict, findings=rest, misled=(*verdict.misled, *guessed))
 
 
 def _longest_runs(

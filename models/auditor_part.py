@@ -17,7 +17,6 @@ from models.audit_records import (
 )
 from models.auditor_gallery import Effort, Gallery, gather
 from models.auditor_model import known_answers
-from models.auditor_premise import as_guesses, premise_holds
 from models.auditor_prover import Prover
 from models.auditor_solve import Outcome
 from models.auditor_walk import Walker
@@ -63,10 +62,7 @@ def audit_part(
     gallery.show(walker.x)
     gather(walker, gallery, effort)
     prover = Prover(walker, gallery, effort)
-    guessing = not premise_holds(cells, truth, attacker)
-    findings, misled = prover.settle(
-        region, lambda f: f.value is not None and (guessing or _is_wrong(f, truth, attacker))
-    )
+    findings, misled = prover.settle(region, lambda f: _is_wrong(f, truth, attacker))
     # A withheld group of people who all told the attacker holds nothing left to protect.
     rows = {
         len(cells) + i: group
@@ -89,7 +85,7 @@ def audit_part(
         if not holds
     ]
     findings += _unshown(list(rows.values()), worlds, sound, answered, known, findings)
-    verdict = PartVerdict(
+    return PartVerdict(
         region=region,
         values=len(u.targets),
         findings=tuple(findings),
@@ -98,7 +94,6 @@ def audit_part(
         worlds=worlds,
         solves=prover.solves,
     )
-    return as_guesses(verdict) if guessing else verdict
 
 
 def _is_wrong(finding: Finding, truth: Mapping[Key, int], attacker: Attacker) -> bool:
