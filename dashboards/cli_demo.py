@@ -30,6 +30,10 @@ def demo(
     ] = Scale.FULL,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the generator.")] = 20261,
     open_after: Annotated[bool, typer.Option("--open/--no-open", help="Serve the rooms when done.")] = False,
+    audit: Annotated[
+        Audit,
+        typer.Option("--audit", help="none: the invented history is published unaudited, and says so."),
+    ] = Audit.NONE,
     port: PortOption = 5006,
     home: Annotated[
         Path | None,
@@ -42,7 +46,7 @@ def demo(
     """
     place = home_of(home or default_root() / "demo")
     _clear_earlier_demo(place)
-    run_demo(place, scale.value, seed, progress_bar)
+    run_demo(place, scale.value, seed, progress_bar, audit)
     say(f"Demo data and releases are in {place.root}")
     if open_after:
         from dashboards.serve import serve
@@ -66,7 +70,7 @@ def _clear_earlier_demo(place: Home) -> None:
     (place.root / MARK).write_text("This folder may be overwritten by 'evenhand demo'.\n", encoding="utf-8")
 
 
-def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar, audit: Audit = Audit.QUARTER) -> None:
+def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar, audit: Audit = Audit.NONE) -> None:
     """Generate, load and release the invented institute.
 
     Parameters
