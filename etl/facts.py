@@ -14,6 +14,7 @@ from etl.facts_layers import (
     MONTH,
     WEEK,
     Progress,
+    drop_work,
     read_sources,
     run,
 )
@@ -186,22 +187,6 @@ def set_rules(con: duckdb.DuckDBPyConnection, settings: Settings) -> int:
             "Read them again: evenhand facts --events PATH --zone ZONE.",
         )  # fmt: skip
     return width
-
-
-def drop_work(con: duckdb.DuckDBPyConnection) -> None:
-    """Drop every working table and view of the layers.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store.
-    """
-    found = con.execute(
-        "select if(table_type = 'VIEW', 'view', 'table'), table_name from information_schema.tables"
-        " where table_catalog = 'temp' and starts_with(table_name, 'work_')"
-    ).fetchall()
-    for kind, name in found:
-        con.execute(f"drop {kind} {name}")
 
 
 def summarise(con: duckdb.DuckDBPyConnection) -> FactsSummary:

@@ -101,3 +101,19 @@ def read_sources(con: duckdb.DuckDBPyConnection, bucket_us: int, files: str) -> 
     )
     text = sql("facts/015_source").format(buckets=buckets, bucket_us=bucket_us, files=files)
     con.execute(text)
+
+
+def drop_work(con: duckdb.DuckDBPyConnection) -> None:
+    """Drop every working table and view of the layers.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store.
+    """
+    found = con.execute(
+        "select if(table_type = 'VIEW', 'view', 'table'), table_name from information_schema.tables"
+        " where table_catalog = 'temp' and starts_with(table_name, 'work_')"
+    ).fetchall()
+    for kind, name in found:
+        con.execute(f"drop {kind} {name}")

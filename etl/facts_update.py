@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 
 import duckdb
 
-from etl.facts import FactsSummary, build_facts, drop_work, set_rules, setting_values, summarise
-from etl.facts_layers import ALONG_TIME, DAY, LEDGER, LOG, MONTH, WEEK, Progress, read_sources, run
+from etl.facts import FactsSummary, build_facts, set_rules, setting_values, summarise
+from etl.facts_layers import ALONG_TIME, DAY, LEDGER, LOG, MONTH, WEEK, Progress, drop_work, read_sources, run
 from etl.settings import Settings
 from etl.sqlfiles import sql
 
