@@ -25,6 +25,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "exposure_part": ("period", "level", "unit", "part_kind", "part"),
     "change": ("change", "team"),
     "change_reach": ("change", "side", "measure", "periods"),
+    "change_effect": ("change", "region"),
     "case_rate": ("year", "level", "unit", "kind"),
     "coverage": ("period", "level", "unit"),
     "set_aside_reason": ("contract", "reason"),

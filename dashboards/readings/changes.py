@@ -1,4 +1,4 @@
-"""Changes: what was changed, where and when; no verdict."""
+"""Changes: what was changed, where and when, and the published verdict."""
 
 import pandas as pd
 
@@ -12,15 +12,10 @@ from dashboards.labels import (
     number,
     start_of,
 )
+from dashboards.readings import effect
 from dashboards.readings.base import Answer, Fact, Reading
 from dashboards.state import Chosen
 from dashboards.tables import Column
-
-NO_VERDICT = (
-    "Whether it helped: cannot tell. This edition describes, it does not evaluate. A before and after of one "
-    "group mixes the change with the season, with who answered and with chance."
-)
-
 
 REGISTER_COLUMNS = (
     Column("title", "Change"),
@@ -72,7 +67,7 @@ def chosen_row(frames: ReleaseFrames, chosen: Chosen) -> Row | None:
 
 
 def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
-    """Return what was changed, when and where, and that no verdict is drawn.
+    """Return what was changed, when and where, and the published verdict.
 
     Parameters
     ----------
@@ -119,7 +114,9 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
         if bool(row["chosen_on_outcome"])
         else ""
     )
-    return Answer(f"{teams} \u00b7 {row['why']}", str(row["title"]), NO_VERDICT + warn, facts)
+    return Answer(
+        f"{teams} \u00b7 {row['why']}", str(row["title"]), effect.lead(frames, chosen) + warn, facts
+    )
 
 
 def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:

@@ -4,8 +4,9 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import register as register_figure
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
-from dashboards.readings import changes, reach
+from dashboards.readings import changes, effect, reach
 from dashboards.views.figure import FigureView
+from dashboards.views.flags import WordTable
 from dashboards.views.live import side_by_side
 from dashboards.views.room import Room
 
@@ -23,6 +24,8 @@ def changes_room(frames: ReleaseFrames) -> Room:
     Room
         Not shown yet.
     """
+    helped = FigureView("Did it help?", effect.effect, rows_figure.draw, "effect", wide=480)
+    evidence = WordTable("What the verdict rests on", effect.evidence, "evenhand_evidence.csv")
     reached = FigureView("Did it reach the work?", reach.reach, rows_figure.draw, "reach", wide=480)
     discomfort = FigureView(
         "Discomfort of the cluster, start marked", reach.discomfort, series_figure.draw, "cluster", wide=480
@@ -31,6 +34,6 @@ def changes_room(frames: ReleaseFrames) -> Room:
     return Room(
         frames,
         changes.answer,
-        (reached, discomfort, register),
-        (side_by_side(reached, discomfort), side_by_side(register)),
+        (helped, reached, discomfort, evidence, register),
+        (side_by_side(helped, reached), side_by_side(discomfort, evidence), side_by_side(register)),
     )

@@ -91,10 +91,12 @@ def test_load_of_a_hidden_team(frames: ReleaseFrames, chosen: Chosen) -> None:
 
 
 @pytest.mark.parametrize("change", ["C1", "C2", "C3", "C4"])
-def test_changes_never_judge(frames: ReleaseFrames, chosen: Chosen, change: str) -> None:
+def test_changes_without_enough_behind_them_are_not_judged(
+    frames: ReleaseFrames, chosen: Chosen, change: str
+) -> None:
     answer = changes.answer(frames, with_(chosen, change=change))
     words = f"{answer.headline} {answer.lead}".lower()
-    assert "cannot tell: this edition describes" in words.replace("cannot tell. this", "cannot tell: this")
+    assert "cannot tell" in words
     assert not any(word in words for word in ("worked well", "effective", "improved", "reduced", "caused"))
 
 

@@ -127,6 +127,7 @@ def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
         "exposure_part": _parts(rng),
         "change": _change(),
         "change_reach": _reach(),
+        "change_effect": _effect(),
         "coverage": _coverage(rng),
         **_quality(),
     }
@@ -329,6 +330,25 @@ def _reach() -> pd.DataFrame:
                         }
                     )  # fmt: skip
     return pd.DataFrame(rows)
+
+
+def _effect() -> pd.DataFrame:
+    common = {
+        "edition": 28, "other_teams": 6, "method": "common start", "method_words": "Changes team by team",
+        "periods": "2024-03 to 2025-11", "changed_band": "20-24", "others_band": "120-139",
+        "word": "cannot tell", "meaningful": 5.0, "expected_points": 8.0, "smallest_p": 1 / 7,
+        "checks": "Nothing is seen at an earlier date.", "weaker": "", "cost": "",
+        "settle": "The same change at 2 of these 7 teams, chosen by lot, could settle it", "reason": None,
+    }  # fmt: skip
+    told = "Cannot tell. Discomfort fell by 10 points, but 1 of 7 teams can move so far by chance."
+    wrist = {"region": "WRIST_HAND", "points": -10, "low": -25, "high": 5, "sentence": told}
+    neck = {
+        "region": "NECK", "points": None, "low": None, "high": None, "reason": SMALL,
+        "sentence": "Cannot tell: too few people on a side.",
+    }  # fmt: skip
+    first = {"change": "C1", "title": "Low-force electronic pipettes", "changed_teams": "QC1"}
+    second = {"change": "C2", "title": "Eight-channel heads for dilution series", "changed_teams": "SEQ"}
+    return pd.DataFrame([common | own | region for own in (first, second) for region in (wrist, neck)])
 
 
 def _coverage(rng: np.random.Generator) -> pd.DataFrame:
