@@ -5,8 +5,7 @@ from typing import Protocol
 
 import duckdb
 
-from etl.readers import quote
-from etl.sqlfiles import sql
+from etl.sqlfiles import quote, sql
 
 COLUMNS = {"person": "VARCHAR", "at_us": "BIGINT", "instrument": "VARCHAR", "action": "VARCHAR"}
 

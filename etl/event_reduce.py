@@ -10,8 +10,7 @@ from etl.errors import FileRefused
 from etl.event_engines import COLUMNS, Engine
 from etl.home import Home
 from etl.key_mark import check_key_fingerprint, check_key_label
-from etl.readers import quote
-from etl.sqlfiles import sql
+from etl.sqlfiles import quote, sql
 from etl.tombstones import digest, withdrawn
 
 _FIRST_US = int(dt.datetime(2000, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000

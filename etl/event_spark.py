@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from etl.errors import EvenhandError
 from etl.event_engines import LogCheck
-from etl.readers import quote
-from etl.sqlfiles import sql
+from etl.sqlfiles import quote, sql
 
 if TYPE_CHECKING:
     from pyspark.sql import SparkSession

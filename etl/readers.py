@@ -17,6 +17,7 @@ from etl.profile import Source
 from etl.profile_rules import Conventions
 from etl.readers_xlsx import read_sheet
 from etl.rowshape import refuse_long_rows
+from etl.sqlfiles import quote
 
 MAX_LINE = 1_000_000
 
@@ -54,22 +55,6 @@ class Relation:
             Such as ``c3``.
         """
         return f"c{self.header.index(name)}"
-
-
-def quote(text: str) -> str:
-    """Return an SQL string literal.
-
-    Parameters
-    ----------
-    text : str
-        Any text.
-
-    Returns
-    -------
-    str
-        The text in single quotes, inner quotes doubled.
-    """
-    return "'" + text.replace("'", "''") + "'"
 
 
 def _engine_path(path: Path) -> str:

@@ -24,3 +24,19 @@ def sql(name: str) -> str:
         If no such file ships with the package.
     """
     return resources.files("etl").joinpath("sql", *f"{name}.sql".split("/")).read_text(encoding="utf-8")
+
+
+def quote(text: str) -> str:
+    """Return an SQL string literal.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        The text in single quotes, inner quotes doubled.
+    """
+    return "'" + text.replace("'", "''") + "'"

@@ -14,8 +14,8 @@ from etl.event_facts import read_in_place
 from etl.facts import build_facts
 from etl.facts_update import refresh_facts
 from etl.home import Home
-from etl.readers import quote
 from etl.settings import ExposureSettings, Settings
+from etl.sqlfiles import quote
 from etl.store import open_store
 from etl.withdraw import withdraw
 from tests.support.event_files import write_events

@@ -9,8 +9,7 @@ import pytest
 from etl.event_engines import DuckEngine
 from etl.event_spark import SparkEngine, spark_session
 from etl.facts_layers import MADE_BY
-from etl.readers import quote
-from etl.sqlfiles import sql
+from etl.sqlfiles import quote, sql
 from tests.support.event_files import write_events
 
 pytest.importorskip("pyspark", reason="pyspark is not installed: pip install 'evenhand[spark]'")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import duckdb
 
-from etl.readers import quote
+from etl.sqlfiles import quote
 
 # From 5 January 2026, 06:00 UTC; a tenth of the persons start 14 h later and work over midnight.
 EVENTS = """
