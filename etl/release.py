@@ -11,6 +11,7 @@ import duckdb
 from etl.errors import ReleaseRefused
 from etl.home import Home
 from etl.keys import release_key
+from etl.register import note_register
 from etl.release_audit_case import Auditor
 from etl.release_audit_plan import AuditPlan, AuditSchedule, first_unaudited, plan_audit
 from etl.release_calendar import Month, parse_month, refuse_period
@@ -194,6 +195,7 @@ def make_releases(
         tell("facts", 0, len(months) + 1)
         ensure_facts(con, rules)
         audits = refuse_audits(con)
+        note_register(con, moment)
         made = []
         for number, month in enumerate(months, start=1):
             tell(str(month), number, len(months) + 1)

@@ -23,6 +23,7 @@ MIGRATIONS: tuple[str, ...] = (
     "store/040_pseudonym",
     "store/050_event_bucket",
     "store/060_loading",
+    "store/070_change_history",
 )
 MEMORY_LIMIT = "3GB"
 THREADS = 2
