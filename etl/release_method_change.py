@@ -10,8 +10,8 @@ CHANGE_METHODS: tuple[Method, ...] = (
         "The method follows from the design, before any result is seen. One start for all changed teams: "
         f"{WORDS[COMMON_START]}. {WORDS[STAGGERED]}. {WORDS[CHOSEN]}. {WORDS[ONE_SERIES]}. Only who answered "
         "before and after on the same team counts where teams start together.",
-        "Knapp G, Hartung J 2003, Stat Med 22:2693; Borusyak K, Jaravel X, Spiess J 2024, Rev Econ Stud 91:3253"
-        "; Turner SL et al. 2021, BMC Med Res Methodol 21:181",
+        "Knapp G, Hartung J 2003, Stat Med 22:2693; Borusyak K, Jaravel X, Spiess J 2024, Rev Econ Stud "
+        "91:3253; Turner SL et al. 2021, BMC Med Res Methodol 21:181",
         PUBLISHED,
     ),
     Method(
