@@ -9,7 +9,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.readings import changes, load, month, quality
 from dashboards.readings.base import Answer
 from dashboards.state import Chosen
-from tests.support import fake_release
+from tests.support import fake_places, fake_release
 
 TODAY = pd.Timestamp("2026-11-25 12:00")
 
@@ -59,7 +59,7 @@ def test_month_of_a_team_speaks_of_the_last_quarter_that_is_over(
 def test_a_hidden_team_gets_the_reason_and_no_number(frames: ReleaseFrames, chosen: Chosen) -> None:
     answer = month.answer(frames, with_(chosen, unit="team.TINY"))
     assert answer.headline == "Not shown: group too small."
-    assert fact(answer, "Average over the body regions") == ("\u2013", fake_release.SMALL)
+    assert fact(answer, "Average over the body regions") == ("\u2013", fake_places.SMALL)
     assert fact(answer, "Answered")[0] == "\u2013"
 
 

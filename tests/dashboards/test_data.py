@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from dashboards.data import ReleaseFrames
-from tests.support import fake_release
+from tests.support import fake_places, fake_release
 
 
 def test_frames_are_copies(frames: ReleaseFrames) -> None:
@@ -54,7 +54,7 @@ def test_two_units_of_one_name_can_both_be_chosen(door: fake_release.FrameDoor) 
 def test_hidden_numbers_stay_missing(frames: ReleaseFrames) -> None:
     rows = frames.frame("exposure", unit="TINY")
     assert rows["value"].isna().all()
-    assert set(rows["reason"]) == {fake_release.SMALL}
+    assert set(rows["reason"]) == {fake_places.SMALL}
 
 
 @pytest.mark.parametrize("table", ["edition", "change", "audit_report", "method"])

@@ -13,7 +13,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import axes, bullet, parts, register, rows, series, small
 from dashboards.readings import changes, exposure, groups, health, moved, quality, reach
 from dashboards.state import Chosen
-from tests.support import fake_release
+from tests.support import fake_places
 
 theme.use()
 UNITS = ["organisation.ORG", "cluster.BIO", "team.QC1", "team.PUR"]
@@ -86,14 +86,14 @@ def test_a_hidden_month_breaks_the_line_and_says_why(frames: ReleaseFrames, chos
 def test_a_wholly_hidden_group_has_words_in_place_of_a_figure(frames: ReleaseFrames, chosen: Chosen) -> None:
     reading = exposure.trend(frames, with_(chosen, unit="team.TINY"))
     assert reading.plot is None
-    assert reading.notice == fake_release.SMALL
+    assert reading.notice == fake_places.SMALL
 
 
 def test_standings_put_hidden_groups_last_with_their_reason(
     frames: ReleaseFrames, chosen: Chosen, sql
 ) -> None:
     plot = groups.standings(frames, chosen).plot
-    assert list(plot.frame["printed"])[-2:] == [fake_release.DOMINANT, fake_release.SMALL]
+    assert list(plot.frame["printed"])[-2:] == [fake_places.DOMINANT, fake_places.SMALL]
     assert not plot.frame["value"].tail(2).notna().any()
     ((guide,),) = sql("select distinct guide from exposure where measure = 'hours_per_week'")
     assert plot.mark == guide
@@ -139,7 +139,7 @@ def test_reach_draws_before_and_after_of_both_sides(frames: ReleaseFrames, chose
 
 
 def test_reach_of_a_hidden_side_says_so(frames: ReleaseFrames, chosen: Chosen) -> None:
-    assert f"after {fake_release.SMALL}" in reach.reach(frames, with_(chosen, change="C2")).sentence
+    assert f"after {fake_places.SMALL}" in reach.reach(frames, with_(chosen, change="C2")).sentence
 
 
 def test_reach_before_a_start_is_a_sentence(frames: ReleaseFrames, chosen: Chosen) -> None:
@@ -171,8 +171,8 @@ def test_small_multiples_hold_a_point_for_each_row(frames: ReleaseFrames, chosen
         "select percent, low, high from health where unit = 'BIO' and region = 'NECK' order by period"
     )
     assert len(titles) == len(published)
-    hidden = [title for title in titles if fake_release.SMALL in title]
-    assert hidden == [f"August 2025: {fake_release.SMALL}"]
+    hidden = [title for title in titles if fake_places.SMALL in title]
+    assert hidden == [f"August 2025: {fake_places.SMALL}"]
     for title, (percent, low, high) in zip(titles, published, strict=True):
         assert percent is None or title.endswith(f"{percent} % ({low} to {high} %)")
     # Two runs of the line: a drawn line through the hidden month would invent a value.

@@ -8,10 +8,10 @@ import pytest
 from dashboards.data import ReleaseFrames
 from dashboards.readings.flags import flag_rows, flags, weighted
 from dashboards.state import Chosen
-from tests.support import fake_release
+from tests.support import fake_places, fake_release
 
-MONTH = fake_release.MONTHS[-1]
-TEAM = next(iter(fake_release.TEAMS))
+MONTH = fake_places.MONTHS[-1]
+TEAM = next(iter(fake_places.TEAMS))
 
 
 def flag(word: str, topic: str, *, subject: str = "discomfort", period: str = "2026-Q3") -> dict[str, object]:

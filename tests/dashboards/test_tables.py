@@ -10,7 +10,7 @@ from dashboards.labels import MEASURES
 from dashboards.readings.exposure import columns
 from dashboards.readings.health import HEALTH_COLUMNS
 from dashboards.tables import Column, as_csv, as_html
-from tests.support.fake_release import SMALL
+from tests.support.fake_places import SMALL
 
 PAYLOAD = '"><img src=x onerror=alert(1)><script>alert(2)</script>'
 
