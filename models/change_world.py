@@ -1,5 +1,6 @@
 """Invented monthly answers of teams with shocks and a known effect: ground for power and error rates."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,15 +142,41 @@ def draw_world(
     World
         The answers.
     """
+    return draw_worlds(rng, sizes, months, ground, effects=(effect,), worlds=worlds)[0]
+
+
+def draw_worlds(
+    rng: np.random.Generator,
+    sizes: npt.ArrayLike,
+    months: int,
+    ground: Ground,
+    *,
+    effects: Sequence[npt.ArrayLike],
+    worlds: int = 1,
+) -> tuple[World, ...]:
+    """Draw the same people under several effects: what differs between the results is the effect alone.
+
+    Parameters
+    ----------
+    rng, sizes, months, ground, worlds
+        As for `draw_world`.
+    effects : sequence of array_like, each broadcast to (teams, months)
+        Added to the share with discomfort.
+
+    Returns
+    -------
+    tuple of World
+        One element an effect; leanings, answering and turnover are shared.
+    """
     size = np.asarray(sizes, int)
     shape = (worlds, len(size), int(size.max()))
-    added = np.broadcast_to(np.asarray(effect, float), (len(size), months))
+    added = [np.broadcast_to(np.asarray(effect, float), (len(size), months)) for effect in effects]
     seat = np.arange(shape[2]) < size[:, None]
     level = logit(ground.prevalence) + ground.team_sd * rng.standard_normal(shape[:2])
     person, mood = _normal(rng, shape), _normal(rng, shape)
     shock = ground.shock_sd * rng.standard_normal(shape[:2])
     fresh, jolt = np.sqrt(1 - ground.persistence**2), np.sqrt(1 - ground.shock_persistence**2)
-    case, answered = np.empty((months, *shape), bool), np.empty((months, *shape), bool)
+    cases, answered = np.empty((len(added), months, *shape), bool), np.empty((months, *shape), bool)
     holder = np.zeros((months, *shape), np.int16)
     for month in range(months):
         if month:
@@ -161,11 +188,12 @@ def draw_world(
                 leaves = rng.random(shape, np.float32) < ground.turnover
                 person = np.where(leaves, _normal(rng, shape), person)
                 holder[month] += leaves
-        chance = np.clip(expit(level + shock) + added[:, month], 0.005, 0.995)
+        chance = expit(level + shock)
         leaning = np.sqrt(ground.steady) * person + np.sqrt(1 - ground.steady) * mood
-        case[month] = leaning > -ndtri(chance)[..., None]
+        for case, more in zip(cases, added, strict=True):
+            case[month] = leaning > -ndtri(np.clip(chance + more[:, month], 0.005, 0.995))[..., None]
         answered[month] = seat & (rng.random(shape, np.float32) < ground.answering)
-    return World(case, answered, holder)
+    return tuple(World(case, answered, holder) for case in cases)
 
 
 def _normal(rng: np.random.Generator, shape: tuple[int, ...]) -> np.ndarray:
