@@ -115,9 +115,11 @@ class DriverData:
             Those rows.
         """
         at = np.asarray(keep)
-        names = ("person", "team", "month", "hours", "force", "case")
         extra = {name: values[at] for name, values in self.covariates.items()}
-        return DriverData(*(getattr(self, name)[at] for name in names), extra)
+        return DriverData(
+            self.person[at], self.team[at], self.month[at],
+            self.hours[at], self.force[at], self.case[at], extra,
+        )  # fmt: skip
 
     def with_covariates(self, **columns: npt.ArrayLike) -> "DriverData":
         """Return the data with covariates added or replaced.
