@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 
 import duckdb
 
+from etl.case_rules import rules_stand
 from etl.facts import FactsSummary, build_facts, set_rules, setting_values, summarise
 from etl.facts_layers import ALONG_TIME, DAY, LEDGER, LOG, MONTH, WEEK, Progress, drop_work, read_sources, run
 from etl.settings import Settings
@@ -177,15 +178,18 @@ def _months(con: duckdb.DuckDBPyConnection, tell: Callable[[str], None]) -> None
 
 def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
     """Tell whether facts stand that were built whole, and by these rules."""
+    # Facts of an earlier version of this program may lack a column; they are built anew.
     found = con.execute(
-        "select count(*) from duckdb_tables() where database_name = current_database()"
-        " and schema_name = 'facts' and table_name in ('built_from', 'symptom')"
+        "select count(*) from duckdb_columns() where database_name = current_database()"
+        " and schema_name = 'facts' and (table_name, column_name) in"
+        " (('built_from', 'file_id'), ('symptom', 'person'), ('bout_piece', 'tips'))"
     ).fetchall()
-    if found != [(2,)]:
+    if found != [(3,)]:
         return False
     rules = setting_values(settings)
     names = ", ".join(rules)
-    return con.execute(f"select {names} from facts.setting").fetchall() == [tuple(rules.values())]
+    built = con.execute(f"select {names} from facts.setting").fetchall() == [tuple(rules.values())]
+    return built and rules_stand(con, settings.symptoms)
 
 
 def _ledger_tells_all(con: duckdb.DuckDBPyConnection) -> bool:

@@ -31,13 +31,15 @@ def ensure_facts(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
         "select file_sha256, contract, content_checksum from core.file_ledger"
         " union all select mark, name, concat_ws('|', tz, width_us, events) from core.event_log order by all"
     ).fetchall()
-    text = repr((state, files, sorted(setting_values(settings).items())))
+    rules = [rule.model_dump() for rule in settings.symptoms.rules()]
+    text = repr((state, files, sorted(setting_values(settings).items()), rules))
     stamp = hashlib.sha256(text.encode()).hexdigest()
     built = con.execute(
-        "select count(*) from information_schema.tables where table_schema = 'facts' "
-        "and table_catalog = current_database() and table_name in ('person_day', 'symptom', 'roster')"
+        "select count(*) from information_schema.columns where table_schema = 'facts'"
+        " and table_catalog = current_database() and (table_name, column_name) in"
+        " (('person_day', 'person'), ('symptom', 'person'), ('roster', 'person'), ('bout_piece', 'tips'))"
     ).fetchall()[0][0]
-    if built == 3 and con.execute("select stamp from release_private.facts_stamp").fetchall() == [(stamp,)]:
+    if built == 4 and con.execute("select stamp from release_private.facts_stamp").fetchall() == [(stamp,)]:
         return False
     refresh_facts(con, settings)
     con.execute("delete from release_private.facts_stamp")

@@ -49,7 +49,7 @@ class Body:
         Correlation; follows from the SD of the difference.
     popliteal_with_thigh : float
         Correlation; not available, so 0 is assumed. It matters only without foot support, where
-        correlations of -0.2 to 0.4 move the share by up to 0.03.
+        correlations of -0.2 to 0.4 move the share by up to 0.04.
     source : str
         Survey and report.
     status : Status

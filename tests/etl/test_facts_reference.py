@@ -93,7 +93,7 @@ def build(con, rows, rule):
 
 
 def counts(piece):
-    return piece.strokes, piece.spell, piece.beyond_us, piece.force_time, piece.peak
+    return piece.strokes, piece.tips, piece.spell, piece.beyond_us, piece.force_time, piece.peak
 
 
 @given(logs(), instruments, rules)
@@ -112,7 +112,7 @@ def test_sql_equals_the_slow_reckoning(con, log, catalogue, rule):
         for p in expected.pieces
     ]
     columns = (
-        "person, local_date, instrument, origin, start_us, end_us, strokes, spell, beyond_guide_us, "
+        "person, local_date, instrument, origin, start_us, end_us, strokes, tips, spell, beyond_guide_us, "
         "force_time_mn_ms, peak_force_mn"
     )
     assert sorted(map(repr, facts(con, "bout_piece", columns))) == sorted(map(repr, pieces))

@@ -23,6 +23,7 @@ class Piece:
     start_us: int
     end_us: int
     strokes: int
+    tips: int | None
     beyond_us: int
     force_time: int | None
     peak: int | None
@@ -158,8 +159,9 @@ def reckon(
                     beyond = max(0, to_us - max(from_us, start + guide))
                     shared = None if force_time is None else share(force_time, bout, from_us, to_us)
                     counted = share(bout.strokes, bout, from_us, to_us)
+                    tips = None if bout.tips is None else share(bout.tips, bout, from_us, to_us)
                     pieces.append(
-                        Piece(bout, origin, number, day, from_us, to_us, counted, beyond, shared, peak)
+                        Piece(bout, origin, number, day, from_us, to_us, counted, tips, beyond, shared, peak)
                     )
         out.pieces.extend(pieces)
         out.person_days.extend(_days(person, pieces, edges, long_rest))

@@ -1,8 +1,8 @@
 -- output: work_piece, the work of a bout within one local day
 -- grain:  one row a bout and local day
 -- time:   start_us to end_us, microseconds UTC; local_date in the time zone of the bout
--- Strokes and force-time of a bout over midnight are shared by time, each piece taking the difference of two
--- floors, so that the pieces add up exactly. beyond_guide_us is work later than guide_us into the spell.
+-- Strokes, tips and force-time of a bout over midnight are shared by time, each piece taking the difference of
+-- two floors, so that the pieces add up exactly. beyond_guide_us is work later than guide_us into the spell.
 -- force_time_mn_ms = strokes x (plunger + blow-out) x press time + tips x ejection x eject time.
 create or replace temp table work_piece as
 with priced as (
@@ -31,6 +31,10 @@ select
         when is_first and is_last then strokes
         else strokes * through_us // length_us - strokes * before_us // length_us
     end as integer) as strokes,
+    cast(case
+        when is_first and is_last then tips
+        else tips * through_us // length_us - tips * before_us // length_us
+    end as integer) as tips,
     b.spell,
     greatest(piece_to_us - greatest(piece_from_us, guide_from_us), 0) as beyond_guide_us,
     cast(case
