@@ -11,16 +11,14 @@ import pandas as pd
 from etl.release_calendar import Month, month_of
 from etl.release_register import Entry, apart
 from etl.release_rows import Job, Row
-from models.change_design import CANNOT, Design
-from models.disclosure import TOO_SMALL, band_text, percent_step
+from etl.release_said import pass_gate
+from models.change_design import CANNOT, CHOSEN, COMMON_START, Design
+from models.disclosure import TOO_SMALL, band_text
 from models.evaluation import Answers, Evaluation, NotEvaluated, evaluate
+from models.result_gate import FEW_DEGREES, LEAST_PEOPLE, Estimate, Question, Withheld
 from models.rollout import case_month_cost
 from models.verdict import MEANINGFUL_POINTS, Verdict, judge, more_choices, more_teams, refused
 
-LEAST_PEOPLE = 20
-"""Fewest people on either side of an evaluation; the settings may raise it, never lower it."""
-
-LEAST_RESIDUAL_DF = 10
 PLACEBO_REGIONS = ("KNEE", "ANKLE_FOOT", "HIP_THIGH")
 """Regions that pipetting does not load: a movement there speaks of something else at work."""
 
@@ -68,7 +66,7 @@ def statement(
             why = (refusal,) if refusal else tuple(map(str, design.refusals if design else ()))
             told = _Told(refused(why, settle=_settle_refused(design)), None, "", "")
         else:
-            told = _judged(job, group, design, frame, region, window, begun)
+            told = _judged(job, group, design, frame, region, first, window, begun)
         rows += [_row(entry, group, design, region, told, first, window) for entry in group]
     return rows
 
@@ -88,53 +86,58 @@ def _judged(
     design: Design,
     frame: pd.DataFrame,
     region: str,
+    first: Month,
     window: tuple[int, int],
     begun: int,
 ) -> _Told:
-    title = group[0].title
+    title, answers = group[0].title, answers_of(frame, region)
     rng = np.random.default_rng(zlib.crc32(f"{title}/{region}".encode()))
     try:
-        found = evaluate(answers_of(frame, region), design, window, begun, rng)
+        found = evaluate(answers, design, window, begun, rng)
     except NotEvaluated as error:
         return _Told(refused((str(error),)), None, "", "")
-    least = max(LEAST_PEOPLE, job.settings.privacy.health_floor_month)
-    sides = [found.changed_people, *([found.other_people] if design.others else [])]
-    if min(sides) < least or found.residual_df < LEAST_RESIDUAL_DF:
-        settle = f"At least {least} people with answers before and after on either side"
-        return _Told(refused(("too few people on a side",), settle=settle), None, "", "", TOO_SMALL)
-    step = percent_step(min(sides))
-    points, low, high = rounded_points(found.effect, found.low, found.high, step)
+    changed, other = found.changed_people, found.other_people
+    span = f"{first.plus(window[0])} to {first.plus(window[1])}"
+    question = Question(f"discomfort/{region}", f"change {title} ({group[0].kind})", span)
+    estimate = Estimate(100 * found.effect, 100 * found.low, 100 * found.high)
+    used = _used(answers, design, first, window, begun)
+    sides = (changed, other) if design.others else (changed,)
+    said = pass_gate(job, question, estimate, sides, found.residual_df, used)
+    if isinstance(said, Withheld):
+        return _Told(
+            refused((said.reason.removeprefix("not shown: "),), settle=_more(said)), None, "", "", said.reason
+        )
     teams = len(design.changed) + len(design.others)
     out, settle = "", more_teams(100 * found.error, found.df, len(design.changed))
     if not design.in_reach:
         out = f"{len(design.changed)} of {teams} teams can move so far by chance"
         settle = more_choices(teams, len(design.changed))
-    raw = (100 * found.effect, 100 * found.low, 100 * found.high)
-    verdict = judge(*raw, out_of_reach=out, settle=settle, shown=(points, low, high))
+    shown = (said.value, said.low, said.high)
+    verdict = judge(*said.judged(), out_of_reach=out, settle=settle, shown=shown)
     checks = _checks(found, _placebo(group, design, frame, window, begun, rng))
-    return _Told(verdict, found, checks, _cost(group, found, points, low, high, design, window))
+    return _Told(verdict, found, checks, _cost(group, found, *shown, design, window))
 
 
-def rounded_points(effect: float, low: float, high: float, step: int) -> tuple[int, float, float]:
-    """Round an effect to points: the estimate to the nearest step, the limits outward.
+def _more(said: Withheld) -> str:
+    if said.reason in (TOO_SMALL, FEW_DEGREES):
+        return f"At least {LEAST_PEOPLE} people with answers before and after on either side"
+    return ""
 
-    Parameters
-    ----------
-    effect, low, high : float
-        Shares; limits may be infinite.
-    step : int
-        1 or 5 points.
 
-    Returns
-    -------
-    tuple
-        Points: estimate and limits.
-    """
-    points = math.floor(100 * effect / step + 0.5) * step
-    # A hair is taken off first, so that a limit on a step is not pushed a whole step outward.
-    least = math.floor(round(100 * low / step, 6)) * step if math.isfinite(low) else low
-    most = math.ceil(round(100 * high / step, 6)) * step if math.isfinite(high) else high
-    return points, min(float(least), points), max(float(most), points)
+def _used(
+    answers: Answers, design: Design, first: Month, window: tuple[int, int], begun: int
+) -> dict[str, str]:
+    """Return how each person entered: on which side, with which months."""
+    teams = (*design.changed, *design.others)
+    inside = np.isin(answers.team, teams) & (answers.month >= window[0]) & (answers.month <= window[1])
+    if design.method in (COMMON_START, CHOSEN):
+        inside &= (answers.month < begun) | (answers.month >= max(design.starts))
+    kept = answers.of(inside)
+    side = np.where(np.isin(kept.team, design.changed), "changed", "other")
+    months: dict[str, list[str]] = {}
+    for person, where, month in sorted(zip(kept.person, side, kept.month.tolist(), strict=True)):
+        months.setdefault(person, []).append(f"{where} {first.plus(month)}")
+    return {person: ",".join(entered) for person, entered in months.items()}
 
 
 def answers_of(frame: pd.DataFrame, region: str) -> Answers:

@@ -2,6 +2,7 @@
 
 from etl.release_method import OWN, PUBLISHED, Method
 from models.change_design import CHOSEN, COMMON_START, ONE_SERIES, STAGGERED, WORDS
+from models.result_gate import LEAST_RESIDUAL_DF, MOST_POINTS
 
 CHANGE_METHODS: tuple[Method, ...] = (
     Method(
@@ -36,8 +37,10 @@ CHANGE_METHODS: tuple[Method, ...] = (
         "change.privacy",
         "When a change is stated",
         "Once, when its last team has had it for six whole months (twelve without other teams), with "
-        "{p.health_floor_month} people or more on either side; to 5 points below 100 people a side, to 1 "
-        "point from 100, limits outward.",
+        f"{{p.health_floor_month}} people or more on either side and {LEAST_RESIDUAL_DF} degrees of "
+        "freedom left. The step is no finer than what one person can move: 5 points from 20 people a side, "
+        f"2 from 50, 1 from 100; limits outward, words from the numbers shown. Beyond {MOST_POINTS} points, "
+        "or from nearly the same answers as an earlier statement, nothing is shown.",
         "this project",
         OWN,
     ),

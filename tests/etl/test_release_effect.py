@@ -1,6 +1,5 @@
 """The published statement on a change: once, on enough people, rounded, with the design's limits said."""
 
-import math
 from datetime import date
 
 import pytest
@@ -9,11 +8,13 @@ from etl.home import Home
 from etl.keys import Key
 from etl.release_door import pinned
 from etl.release_effect import JOINED_LATER, NO_TARGET, effect_rows
-from etl.release_effect_rows import rounded_points
+from etl.release_ledger import prepare
 from etl.release_rows import Job
+from etl.release_said import earlier_statements
 from etl.settings import Settings
 from etl.store import open_store
 from models.disclosure import TOO_SMALL
+from models.result_gate import NEARLY_SAID, SAID_BEFORE
 from tests.support.small_store import FIRST, small_release
 
 COLUMNS = (
@@ -100,9 +101,8 @@ def test_a_planted_relief_is_found(job):
         "update facts.symptom set is_case = false where region = 'WRIST_HAND' and month >= date '2025-07-01' "
         "and team in ('A-ONE', 'C-ONE', 'P-ONE')"
     )
-    wrist, neck = (
-        next(r for r in rows_of(job) if r["region"] == region) for region in ("WRIST_HAND", "NECK")
-    )
+    rows = rows_of(job)
+    wrist, neck = (next(r for r in rows if r["region"] == region) for region in ("WRIST_HAND", "NECK"))
     assert wrist["points"] <= -15
     assert wrist["points"] < neck["points"]
     # 3 of 6 teams in opposite pairs: 2/20, so even this is not called a help.
@@ -149,14 +149,37 @@ def test_a_statement_names_no_team_that_carries_it(job):
         assert not any(team in row["checks"] + row["settle"] for team in ("A-ONE", "C-ONE", "P-ONE"))
 
 
-@pytest.mark.parametrize(
-    ("effect", "limits", "step", "expected"),
-    [
-        (-0.074, (-0.151, -0.004), 5, (-5, -20, 0)),
-        (-0.075, (-0.15, 0.05), 5, (-5, -15, 5)),
-        (-0.074, (-0.151, -0.004), 1, (-7, -16, 0)),
-        (0.0, (-math.inf, math.inf), 5, (0, -math.inf, math.inf)),
-    ],
-)
-def test_estimates_go_to_the_nearest_step_and_limits_outward(effect, limits, step, expected):
-    assert rounded_points(effect, *limits, step) == expected
+def test_a_statement_is_noted_under_tokens_and_never_made_a_second_time(job):
+    job.con.execute("update core.changes set team = 'P-ONE'")
+    assert {row["reason"] for row in rows_of(job)} == {None}
+    noted = job.con.execute(
+        "select distinct edition, outcome, asked, period from release_private.statement order by outcome"
+    ).fetchall()
+    assert [row[:2] for row in noted] == [(15, "discomfort/NECK"), (15, "discomfort/WRIST_HAND")]
+    kept = earlier_statements(job.con, "discomfort/NECK")
+    tokens = {token for (token,) in job.con.execute("select token from release_private.token").fetchall()}
+    assert len(kept) == 1
+    assert len(kept[0].ways) >= 40
+    assert kept[0].ways.keys() <= tokens
+    assert not any("2025" in way or "changed" in way for way in kept[0].ways.values())
+    again = rows_of(job)
+    assert {row["reason"] for row in again} == {SAID_BEFORE}
+    assert {row["points"] for row in again} == {None}
+
+
+def test_a_statement_from_nearly_the_same_answers_is_withheld(job):
+    """The same change under another title, one answer fewer: the difference would be that person's."""
+    job.con.execute("update core.changes set team = 'P-ONE'")
+    assert {row["reason"] for row in rows_of(job)} == {None}
+    job.con.execute("update core.changes set title = 'Lighter pipettes'")
+    job.con.execute(
+        "delete from facts.symptom "
+        "where person = (select min(person) from facts.symptom where team = 'C-ONE')"
+    )
+    assert {row["reason"] for row in rows_of(job)} == {NEARLY_SAID}
+
+
+def test_what_an_interrupted_release_noted_is_dropped_by_the_next(job):
+    rows_of(job)
+    prepare(job.con, 14)
+    assert earlier_statements(job.con, "discomfort/NECK") == ()

@@ -94,7 +94,7 @@ def test_repeated_statements_find_everybody_unless_only_the_first_is_made():
 
 @pytest.mark.parametrize(("people", "step"), [(25, 5), (100, 1)])
 def test_one_person_in_and_out_is_given_away_by_two_statements_and_by_none(people, step):
-    """Mean of all, and of all but one: exact ones differ by the answer, rounded ones where they cross a step."""
+    """Mean of all, and of all but one: exact ones differ by the answer, rounded ones where a step lies."""
     exact = crossed = refused = 0
     trials = 200
     for seed in range(trials):

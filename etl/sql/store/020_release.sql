@@ -105,7 +105,7 @@ create table if not exists weighted (
     edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
     region varchar not null, percent integer, weighted_percent integer, low integer, high integer, reason varchar
 );
--- Did a change help? Stated once for each change and target region; judged before rounding.
+-- Did a change help? Stated once for each change and target region; words follow the numbers shown.
 -- Entries of the register with one title and kind are one change. `word` is helped, no clear change, worse or
 -- cannot tell; points are against the comparison, below 0 is less discomfort; a missing limit is none at all.
 create table if not exists change_effect (

@@ -31,6 +31,13 @@ create table if not exists release_private.roster (
     set_id varchar not null
 );
 
+-- Model results stated: one row a statement and way of entering it, so that no question is answered twice, nor from
+-- nearly the same records. `way` is a digest of side, months and exposure; nothing of these can be read from it.
+create table if not exists release_private.statement (
+    edition integer not null, outcome varchar not null, asked varchar not null, period varchar not null,
+    way varchar not null, set_id varchar not null
+);
+
 -- Fingerprints of the release key that editions were made with; a second one is a changed key.
 create table if not exists release_private.key_seen (fingerprint varchar primary key, first_edition integer not null);
 
