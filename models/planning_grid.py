@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from models.change_world import Ground, World, draw_worlds
+from models.planning import Plan
 from models.team_changes import change_fit, smallest_p
 from models.team_sums import TeamSums
 
@@ -113,7 +114,7 @@ def reach_grid(
         By number of teams, then months.
     """
     most, longest = 2 * max(changed), max(months)
-    falls = np.unique([asked, *(share * ground.prevalence for share in DRAWN_FALLS)])
+    falls = _falls(asked, ground)
     since = np.arange(2 * longest) >= longest
     drawn = draw_worlds(
         rng, spread_sizes(sizes, most, rng), 2 * longest, ground,
@@ -129,8 +130,66 @@ def reach_grid(
                 change_fit(_chosen(dose, part, still), dose).interval(1)[1] + fall
                 for part, fall in zip(eased, falls, strict=True)
             ]
-            found.append(_reach(np.array(edges), falls, number, m, asked))
+            found.append(_reach(np.array(edges), falls, (number, number), m, asked))
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One plan tried out on drawn worlds.
+
+    Attributes
+    ----------
+    reach : Reach
+        What it finds; `others` are the plan's teams not changed.
+    low, high : float
+        Where 95 % of the estimates lie if the fall asked about is true, as changes of the share.
+    worlds : int
+        Worlds drawn.
+    """
+
+    reach: Reach
+    low: float
+    high: float
+    worlds: int
+
+
+def plan_reach(plan: Plan, asked: float, rng: np.random.Generator, worlds: int = 400) -> Drawn:
+    """Return the reach of one plan with a common start, on the sizes of its own teams.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan, changed teams first.
+    asked : float
+        Fall of the share asked about, more than 0.
+    rng : numpy.random.Generator
+        Source of chance.
+    worlds : int
+        Worlds drawn.
+
+    Returns
+    -------
+    Drawn
+        As `reach_grid` finds it, without cutting.
+    """
+    falls = _falls(asked, plan.ground)
+    dose = np.arange(len(plan.sizes)) < plan.changed
+    added = np.outer(dose, np.arange(plan.before + plan.after) >= plan.before)
+    drawn = draw_worlds(
+        rng, plan.sizes, plan.before + plan.after, plan.ground,
+        effects=[-fall * added for fall in falls], worlds=worlds,
+    )  # fmt: skip
+    fits = [change_fit(world.sums(plan.before), dose) for world in drawn]
+    edges = np.array([fit.interval(1)[1] + fall for fit, fall in zip(fits, falls, strict=True)])
+    own = fits[int(np.searchsorted(falls, asked))].coefficient[:, 1]
+    low, high = np.quantile(own, [0.025, 0.975])
+    sides = (plan.changed, len(plan.sizes) - plan.changed)
+    return Drawn(_reach(edges, falls, sides, plan.after, asked), float(low), float(high), worlds)
+
+
+def _falls(asked: float, ground: Ground) -> np.ndarray:
+    return np.unique([asked, *(share * ground.prevalence for share in DRAWN_FALLS)])
 
 
 def first_that_finds(grid: Sequence[Reach], effect: float, teams: int) -> Reach | None:
@@ -181,7 +240,7 @@ def _arrays(sums: TeamSums) -> tuple[np.ndarray, ...]:
     return (*means, sums.before_spread, sums.after_spread, sums.shared_spread)
 
 
-def _reach(edges: np.ndarray, falls: np.ndarray, number: int, months: int, asked: float) -> Reach:
+def _reach(edges: np.ndarray, falls: np.ndarray, sides: tuple[int, int], months: int, asked: float) -> Reach:
     once = edges.shape[1]
     off = float(np.sqrt(POWER * (1 - POWER) / once))
     low, middle, high = (
@@ -190,9 +249,9 @@ def _reach(edges: np.ndarray, falls: np.ndarray, number: int, months: int, asked
     share = float((edges[np.searchsorted(falls, asked)] < asked).mean())
     sure = np.isfinite(low) and np.isfinite(high)
     return Reach(
-        number, number, months, middle, (high - low) / 2 if sure else float("inf"),
+        *sides, months, middle, (high - low) / 2 if sure else float("inf"),
         share, float(np.sqrt(max(share * (1 - share), 1 / once) / once)),
-        smallest_p(2 * number, number),
+        smallest_p(sum(sides), sides[0]),
     )  # fmt: skip
 
 
