@@ -258,7 +258,7 @@ def fit_groups(
             )
         )
     response, design, many = response[order], design[order], many[order]
-    _check_rank(design, many)
+    check_rank(design, many)
     beta, steps = _solve(response, design, many, link, start)
     mean = mean_of(link, design @ beta)
     weighted = design * (many * variance_of(link, mean))[:, None]
@@ -266,19 +266,56 @@ def fit_groups(
     information = np.stack([design[a:b].T @ weighted[a:b] for a, b in zip(edge, ends, strict=True)])
     score = np.add.reduceat(design * (response - many * mean)[:, None], edge, axis=0)
     bread = np.linalg.inv(information.sum(0))
-    return GroupFit(beta, _mancl_derouen(bread, score, information), bread, score, information, link, steps)
+    return GroupFit(beta, mancl_derouen(bread, score, information), bread, score, information, link, steps)
 
 
-def _mancl_derouen(bread: np.ndarray, score: np.ndarray, information: np.ndarray) -> np.ndarray:
+def mancl_derouen(bread: np.ndarray, score: np.ndarray, information: np.ndarray) -> np.ndarray:
+    """Return the Mancl-DeRouen covariance from what the clusters contribute.
+
+    ``A sum_i (I - B_i A)^-1 u_i u_i' (I - A B_i)^-1 A``.
+
+    Parameters
+    ----------
+    bread : numpy.ndarray, shape (p, p)
+        Inverse A of the summed information.
+    score : numpy.ndarray, shape (G, p)
+        Scores u.
+    information : numpy.ndarray, shape (G, p, p)
+        Information B.
+
+    Returns
+    -------
+    numpy.ndarray, shape (p, p)
+        Covariance.
+
+    Raises
+    ------
+    Refused
+        If one cluster alone carries a term.
+    """
     leverage = np.eye(len(bread)) - information @ bread
     if np.linalg.cond(leverage).max() > 1 / _SINGULAR:
-        why = "one cluster alone carries a term of the model"
+        why = "one team alone carries a term of the model"
         raise Refused(Refusal("The association", why, "The term in more teams, or a model without it"))
     raised = np.linalg.solve(leverage, score[..., None])[..., 0]
     return bread @ (raised.T @ raised) @ bread
 
 
-def _check_rank(design: np.ndarray, many: np.ndarray) -> None:
+def check_rank(design: np.ndarray, many: np.ndarray) -> None:
+    """Refuse a design whose columns repeat each other.
+
+    Parameters
+    ----------
+    design : numpy.ndarray, shape (rows, p)
+        Columns.
+    many : numpy.ndarray, shape (rows,)
+        Weight of each row.
+
+    Raises
+    ------
+    Refused
+        If the columns' correlation matrix is singular.
+    """
     scaled = design * np.sqrt(many)[:, None]
     length = np.sqrt((scaled**2).sum(0))
     cross = scaled.T @ scaled / np.outer(np.maximum(length, 1e-300), np.maximum(length, 1e-300))

@@ -110,7 +110,7 @@ def test_what_cannot_be_answered_is_refused_by_name():
 def test_a_team_that_alone_carries_a_term_is_refused():
     data = _tiny()
     alone = (data.team == 0) & (data.hours > np.median(data.hours))
-    with pytest.raises(Refused, match="one cluster alone carries"):
+    with pytest.raises(Refused, match="one team alone carries"):
         prevalence_effect(data.with_covariates(only=alone.astype(int)), "hours", ("only",))
 
 
