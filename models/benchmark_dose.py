@@ -6,6 +6,7 @@ The classical case of the hours budget: a few doses, a count of animals or peopl
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 from scipy.optimize import brentq, minimize, minimize_scalar
@@ -95,7 +96,7 @@ def benchmark_dose(
     best = int(values.argmin())
     if best in (0, len(grid) - 1):
         raise ValueError("the benchmark dose lies far outside the doses given")
-    found = minimize_scalar(
+    found: Any = minimize_scalar(
         worst, bounds=(grid[best - 1], grid[best + 1]), method="bounded", options={"xatol": 1e-6}
     )
     dose, least = float(found.x), float(found.fun)
@@ -104,8 +105,8 @@ def benchmark_dose(
     def over(at: float) -> float:
         return worst(at) - least - drop
 
-    low = brentq(over, grid[0], dose, xtol=1e-5) if over(float(grid[0])) > 0 else 0.0
-    high = brentq(over, dose, grid[-1], xtol=1e-5) if over(float(grid[-1])) > 0 else np.inf
+    low: Any = brentq(over, grid[0], dose, xtol=1e-5) if over(float(grid[0])) > 0 else 0.0
+    high: Any = brentq(over, dose, grid[-1], xtol=1e-5) if over(float(grid[-1])) > 0 else np.inf
     return BenchmarkDose(dose, float(low), float(high))
 
 

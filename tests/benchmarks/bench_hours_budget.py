@@ -1,8 +1,8 @@
 """How often the lower bound of the hours budget lies below the truth.
 
-``python -m tests.benchmarks.bench_hours_budget [samples]``; 1000 samples a case (a quarter of an hour on one core); the Monte-Carlo error of 95 % is 0.7 points.
-Workers are 80 or 240, months 12 or 36; half of the noise stays with a worker. `teams` adds a spread between
-teams that has nothing to do with exposure, which only clusters by team can see.
+``python -m tests.benchmarks.bench_hours_budget [samples]``; by default 1000 samples a case, at which the
+Monte-Carlo error of 95 % is 0.7 points. Half of the noise stays with a worker; a spread between teams that
+has nothing to do with exposure is seen by clusters of teams only.
 """
 
 import sys
