@@ -7,7 +7,16 @@ import sys
 
 import typer
 
-from dashboards import cli_change, cli_demo, cli_load, cli_open, cli_pseudonym, cli_release, cli_withdraw
+from dashboards import (
+    cli_brief,
+    cli_change,
+    cli_demo,
+    cli_load,
+    cli_open,
+    cli_pseudonym,
+    cli_release,
+    cli_withdraw,
+)
 from etl.errors import EvenhandError
 
 app = typer.Typer(
@@ -27,6 +36,7 @@ app.command("facts")(cli_load.facts)
 app.command("contracts")(cli_load.contracts)
 app.add_typer(cli_release.app, name="release")
 app.add_typer(cli_change.app, name="change")
+app.command("brief")(cli_brief.brief)
 app.command("open")(cli_open.open_rooms)
 app.command("pseudonymise")(cli_pseudonym.pseudonymise)
 app.command("withdraw")(cli_withdraw.withdraw)

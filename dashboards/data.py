@@ -93,6 +93,11 @@ class ReleaseFrames:
         self._kept: dict[str, Frame] = {}
         self._lock = threading.Lock()
 
+    @property
+    def door(self) -> Door:
+        """The open release itself, with every edition's rows."""
+        return self._door
+
     def frame(self, name: str, **equals: Any) -> Frame:
         """Return the current rows of one table.
 

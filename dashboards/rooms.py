@@ -12,6 +12,7 @@ import pandas as pd
 import panel as pn
 
 from dashboards.app import door_of
+from dashboards.brief.paper import Paper, brief_of
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.state import Choices, RoomState
 from dashboards.views.rooms import Rooms
@@ -117,6 +118,21 @@ class OpenRooms:
             The room with its choices.
         """
         return self._room("Data", choice)
+
+    def brief(self, period: str) -> Paper:
+        """Return the committee paper of a month.
+
+        Parameters
+        ----------
+        period : str
+            Month, such as ``2026-10``.
+
+        Returns
+        -------
+        Paper
+            Shows itself in a notebook; ``save("paper.pdf")`` writes it.
+        """
+        return brief_of(self._frames.door, period)
 
     def _room(self, room: str, choice: dict[str, str]) -> Rooms:
         state = RoomState(self._frames.choices())

@@ -13,6 +13,7 @@ import duckdb
 from etl.errors import EvenhandError
 from etl.home import Home
 from etl.release_chain import tables_of
+from etl.release_schema import known_tables, with_known_columns
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -122,6 +123,9 @@ class PinnedRelease:
             If there is no such table or column.
         """
         columns = self._tables.get(name)
+        # What this program knows and an older release lacks reads as empty, so that it still opens.
+        if columns is None and name in known_tables():
+            return known_tables()[name].copy()
         if columns is None:
             raise EvenhandError(
                 f"No table '{name}'", self.path.name, f"There are: {', '.join(self._tables)}."
@@ -132,9 +136,10 @@ class PinnedRelease:
         # Names come from the file's own catalogue, values are bound: nothing typed by a reader is SQL.
         where = " and ".join(f'"{column}" is not distinct from ?' for column in equals) or "true"
         with self._con.cursor() as cursor:
-            return cursor.execute(
+            rows = cursor.execute(
                 f'select * from "{name}" where {where} order by all', list(equals.values())
             ).df()
+        return with_known_columns(rows, name)
 
     def close(self) -> None:
         """Close the file."""

@@ -49,8 +49,8 @@ def draw(plot: RegisterPlot) -> Layer:
     first = dates.min() if len(dates) else plot.until - 365 * DAY
     last = max(dates.max(), plot.until) if len(dates) else plot.until
     span = max(last - first, 120 * DAY)
-    waiting = _waiting(frame, plot.until)
-    working = _working(frame, plot.until)
+    waiting = waiting_spans(frame, plot.until)
+    working = working_spans(frame, plot.until)
     layers: list[Layer] = [
         _spans(waiting, theme.ASH, 1.2, "dotted"),
         _spans(working[~working["chosen"]], theme.ASH, 5, "solid"),
@@ -71,13 +71,41 @@ def draw(plot: RegisterPlot) -> Layer:
     )
 
 
-def _waiting(frame: Frame, until: Day) -> Frame:
+def waiting_spans(frame: Frame, until: Day) -> Frame:
+    """Return from when to when each planned change waited.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``.
+    until : pandas.Timestamp
+        End of the shown month, for what has not started.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The planned rows with ``from_`` and ``to``.
+    """
     rows = frame[frame["planned"].notna()]
     begin = rows["started"].fillna(until)
     return rows.assign(from_=rows["planned"], to=begin.where(begin > rows["planned"], rows["planned"]))
 
 
-def _working(frame: Frame, until: Day) -> Frame:
+def working_spans(frame: Frame, until: Day) -> Frame:
+    """Return from when to when each change was at work before it was complete.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``.
+    until : pandas.Timestamp
+        End of the shown month, for what is not complete.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The started rows with ``from_`` and ``to``.
+    """
     rows = frame[frame["started"].notna()]
     end = rows["completed"].fillna(until)
     return rows.assign(from_=rows["started"], to=end.where(end > rows["started"], rows["started"]))

@@ -74,7 +74,7 @@ def draw(plot: RowsPlot) -> Layer:
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
-    low, high = _reach(plot, frame)
+    low, high = reach(plot)
     known = frame[frame["value"].notna()]
     layers = [_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count, low, high)]
     ticks = [(int(row.y), plain(row.label)) for row in frame.itertuples()]
@@ -92,7 +92,20 @@ def draw(plot: RowsPlot) -> Layer:
     )
 
 
-def _reach(plot: RowsPlot, frame: Frame) -> tuple[float, float]:
+def reach(plot: RowsPlot) -> tuple[float, float]:
+    """Return both ends of the horizontal axis.
+
+    Parameters
+    ----------
+    plot : RowsPlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    tuple of (float, float)
+        Ends in the unit of the axis, with room for marks at the edge.
+    """
+    frame = plot.frame
     ends = [v for v in (*frame["low"], *frame["high"], *frame["value"]) if v is not None and v == v]
     ends += [] if plot.mark is None else [plot.mark]
     if not ends:

@@ -63,11 +63,7 @@ def draw(plot: SeriesPlot) -> Layer:
         order, empty where there is nothing, so that a redraw never builds a new plot.
     """
     frame = plot.frame
-    shown = frame[frame["value"].notna()] if len(frame) else frame
-    tops = [v for v in (shown["high"].max(), shown["value"].max(), plot.guide) if v is not None and v == v]
-    top = plot.top or (max(tops) if tops else 1.0) * 1.12 or 1.0
-    first = frame["x"].min() if len(frame) else pd.Timestamp("2026-01-01")
-    last = frame["x"].max() if len(frame) else pd.Timestamp("2026-12-01")
+    first, last, top = extent(plot)
     span = max(last - first, 60 * DAY)
     right = last + span * 0.03
     left = first - span * 0.03
@@ -95,9 +91,31 @@ def draw(plot: SeriesPlot) -> Layer:
             **axis_name(plot.axis),
             xticks=month_ticks(first, last),
             yticks=5,
-            hooks=[printed_beside(_ends(plot, own, other, top))],
+            hooks=[printed_beside(ends(plot, top))],
         )
     )
+
+
+def extent(plot: SeriesPlot) -> tuple[Day, Day, float]:
+    """Return what the axes reach.
+
+    Parameters
+    ----------
+    plot : SeriesPlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    tuple of (pandas.Timestamp, pandas.Timestamp, float)
+        First and last day, and the top of the upright axis, which starts at zero.
+    """
+    frame = plot.frame
+    shown = frame[frame["value"].notna()] if len(frame) else frame
+    tops = [v for v in (shown["high"].max(), shown["value"].max(), plot.guide) if v is not None and v == v]
+    top = plot.top or (max(tops) if tops else 1.0) * 1.12 or 1.0
+    first = frame["x"].min() if len(frame) else pd.Timestamp("2026-01-01")
+    last = frame["x"].max() if len(frame) else pd.Timestamp("2026-12-01")
+    return first, last, top
 
 
 def _of(frame: Frame, series: str) -> Frame:
@@ -143,9 +161,24 @@ def _marks(plot: SeriesPlot, top: float) -> Layer:
     )
 
 
-def _ends(plot: SeriesPlot, own: Frame, other: Frame, top: float) -> list[tuple[float, str]]:
-    ends = [g[g["value"].notna()].iloc[-1] for g in (own, other) if g["value"].notna().any()]
-    words = [(float(end["value"]), str(end["name"])) for end in ends]
+def ends(plot: SeriesPlot, top: float) -> list[tuple[float, str]]:
+    """Return the words at the right end of each line, moved apart where they would touch.
+
+    Parameters
+    ----------
+    plot : SeriesPlot
+        Rows and words of the figure.
+    top : float
+        Top of the upright axis.
+
+    Returns
+    -------
+    list of (float, str)
+        Place on the upright axis and words: the name of each line, and the guide's.
+    """
+    groups = [_of(plot.frame, series) for series in ("own", "other")]
+    newest = [g[g["value"].notna()].iloc[-1] for g in groups if g["value"].notna().any()]
+    words = [(float(end["value"]), str(end["name"])) for end in newest]
     words += [(plot.guide, plot.guide_label)] if plot.guide is not None else []
     return _apart(sorted(words), top * 19 / max(plot.height - 84, 60))
 

@@ -50,6 +50,26 @@ def draw(plot: SmallPlot) -> str:
     str
         SVG with a title for each point; text is escaped.
     """
+    return (
+        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" class="small" '
+        f'role="img" aria-label="{safe(plot.words)}">'
+        f"{marks(plot)}</svg>"
+    )
+
+
+def marks(plot: SmallPlot) -> str:
+    """Return the strokes, points and words of one small multiple.
+
+    Parameters
+    ----------
+    plot : SmallPlot
+        Rows and the common top.
+
+    Returns
+    -------
+    str
+        SVG elements; text is escaped.
+    """
     frame = plot.frame
     first, last = frame["x"].min(), frame["x"].max()
     span = max((last - first).days, 30)
@@ -66,11 +86,7 @@ def draw(plot: SmallPlot) -> str:
     parts += [_bar(row, x, y) for row in own[own["low"].notna()].itertuples()]
     parts += [_line(own, x, y, theme.INK, 1.8)]
     parts += [_point(row, x, y, row.x == own["x"].max()) for row in own.itertuples()]
-    return (
-        f'<svg viewBox="0 0 {WIDTH:.0f} {HEIGHT:.0f}" class="small" '
-        f'role="img" aria-label="{safe(plot.words)}">'
-        f"{''.join(parts)}</svg>"
-    )
+    return "".join(parts)
 
 
 def _grid(top: float, y: Place) -> str:
