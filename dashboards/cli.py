@@ -13,6 +13,7 @@ from dashboards import (
     cli_demo,
     cli_load,
     cli_open,
+    cli_plan,
     cli_pseudonym,
     cli_release,
     cli_withdraw,
@@ -37,6 +38,7 @@ app.command("contracts")(cli_load.contracts)
 app.add_typer(cli_release.app, name="release")
 app.add_typer(cli_change.app, name="change")
 app.command("brief")(cli_brief.brief)
+app.command("plan")(cli_plan.plan)
 app.command("open")(cli_open.open_rooms)
 app.command("pseudonymise")(cli_pseudonym.pseudonymise)
 app.command("withdraw")(cli_withdraw.withdraw)

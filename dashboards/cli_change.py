@@ -37,6 +37,10 @@ def add(
     ] = "",
     expected: Annotated[str, typer.Option("--expected", help="Expected fall of prevalence, points.")] = "",
     cost: Annotated[str, typer.Option("--cost", help="Cost in local currency.")] = "",
+    allocation: Annotated[
+        str, typer.Option("--allocation", help="CHOICE, or by lot: LOT_TEAMS or LOT_ORDER (of the starts).")
+    ] = "",
+    lot: Annotated[str, typer.Option("--lot", help="Where the lot is on record: a kept plan's code.")] = "",
     home: HomeOption = None,
 ) -> None:
     """Enter a change; target regions and expected effect are written down before the start.
@@ -51,7 +55,7 @@ def add(
         "change": change, "title": title, "team": team, "kind": kind, "control_level": control_level,
         "why": why, "owner_role": owner_role, "chosen_on_outcome": str(chosen).lower(), "planned": planned,
         "started": started, "completed": completed, "target_regions": regions, "expected_points": expected,
-        "cost": cost, "status": status,
+        "cost": cost, "allocation": allocation, "lot": lot, "status": status,
     }  # fmt: skip
     say(str(add_change(home_of(home), entry, datetime.now(UTC))))
 
@@ -75,19 +79,22 @@ def update(
     adherence: Annotated[
         float | None, typer.Option("--adherence", help="Share that works the new way, %.")
     ] = None,
+    month: Annotated[
+        str | None, typer.Option("--month", help="Month in which that share was found, 2026-10.")
+    ] = None,
     cost: Annotated[float | None, typer.Option("--cost", help="Cost in local currency.")] = None,
     home: HomeOption = None,
 ) -> None:
     """Bring a change up to date; what it said before is kept.
 
-    Example: evenhand change update BREAKS-1 --started 2026-10-05 --adherence 60
+    Example: evenhand change update BREAKS-1 --started 2026-10-05 --adherence 60 --month 2026-10
     """
     from etl.register import update_change
 
     begun = _day(started)
     kept = update_change(
         home_of(home), change, datetime.now(UTC), status="STARTED" if begun else None, started=begun,
-        adherence_percent=adherence, cost=cost,
+        adherence_percent=adherence, month=_day(f"{month}-01" if month else None), cost=cost,
     )  # fmt: skip
     say(str(kept))
 

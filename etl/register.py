@@ -33,6 +33,8 @@ class RegisterEntry:
         Dates.
     adherence_percent : float or None
         Share of the team that works the new way.
+    allocation, lot : str or None
+        How it was decided which teams or in which order, and where a lot is on record.
     versions : int
         How often the entry was entered or altered.
     """
@@ -46,6 +48,8 @@ class RegisterEntry:
     started: dt.date | None
     completed: dt.date | None
     adherence_percent: float | None
+    allocation: str | None
+    lot: str | None
     versions: int
 
     def __str__(self) -> str:
@@ -59,6 +63,8 @@ class RegisterEntry:
             if day
         ]
         known = "" if self.adherence_percent is None else f", {self.adherence_percent:g} % work that way"
+        known += {"LOT_TEAMS": ", teams by lot", "LOT_ORDER": ", order by lot"}.get(self.allocation or "", "")
+        known += f" ({self.lot})" if self.lot else ""
         when = ", ".join(dates) or "no date"
         head = f"{self.change}  {self.title} ({self.team}): {self.status.lower()}"
         return f"{head}, {when}{known}; version {self.versions}"
@@ -129,6 +135,7 @@ def update_change(
     started: dt.date | None = None,
     completed: dt.date | None = None,
     adherence_percent: float | None = None,
+    month: dt.date | None = None,
     cost: float | None = None,
 ) -> RegisterEntry:
     """Bring an entry up to date; the earlier version stays in the history.
@@ -149,6 +156,8 @@ def update_change(
         Dates.
     adherence_percent, cost : float, optional
         Share of the team that works the new way, and cost.
+    month : date, optional
+        First day of the month in which that share was found; kept month by month.
 
     Returns
     -------
@@ -164,6 +173,10 @@ def update_change(
         raise _wrong(change, f"{adherence_percent:g} % adherence", "Give a share between 0 and 100.")
     if cost is not None and not 0 <= cost <= 1e9:
         raise _wrong(change, f"cost {cost:g}", "Give a cost of 0 or more.")
+    if month is not None and adherence_percent is None:
+        raise _wrong(change, "a month without adherence", "Give --adherence with --month.")
+    if month is not None and month > now.date():
+        raise _wrong(change, f"adherence of {month:%Y-%m}, still to come", "Name a month that has begun.")
     values = {
         "change": change, "status": status, "started": started, "completed": completed,
         "adherence_percent": adherence_percent, "cost": cost,
@@ -180,6 +193,11 @@ def update_change(
         con.execute("begin")
         note_register(con, now)
         con.execute(sql("register/020_update"), values)
+        if month is not None:
+            con.execute(
+                "insert into core.change_adherence values (?, ?, ?, ?)",
+                [change, month, adherence_percent, now.astimezone(dt.UTC).replace(tzinfo=None)],
+            )
         con.execute(
             "update core.file_ledger set content_checksum = (select coalesce(sum(md5_number_lower("
             f"{row_text(CONTRACT)})::hugeint), 0)::varchar from core.changes c where c.file_id = "

@@ -1,23 +1,38 @@
 """Whether a change helped: which changes are due, on which months and teams, by which method."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 
+from etl.case_rules import series_start
 from etl.release_calendar import Month, month_of
 from etl.release_chain import open_release_file, tables_of
 from etl.release_effect_rows import statement
 from etl.release_register import Entry, apart
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
-from models.change_design import CANNOT, ONE_SERIES, SERIES_MONTHS, Design, TeamRecord, decide
+from models.change_design import (
+    CANNOT,
+    ONE_SERIES,
+    SERIES_MONTHS,
+    STAGGERED,
+    Design,
+    TeamRecord,
+    decide,
+)
 
 MONTHS_BEFORE = 12
 MONTHS_AFTER = 6
 """Whole months after the last team's start that a statement waits for."""
 
 NO_TARGET = "no target region was written down before"
+BY_LOT = "LOT_ORDER"
+NO_RECORD = (
+    "The order is said to be by lot, but where the lot is on record is not known for every team: it is "
+    "judged as an order of choice"
+)
 JOINED_LATER = "it joined a change that had been stated already"
 
 
@@ -66,7 +81,11 @@ def effect_rows(job: Job, stated: frozenset[str]) -> list[Row]:
     entries = _entries(job)
     if all(entry.change in stated for entry in entries):
         return []
-    found = job.con.execute("select min(month) from facts.symptom where team is not null").fetchall()[0][0]
+    # Nothing is compared across a change of the case definition.
+    start = series_start(job.settings.symptoms, job.month) or "0001-01"
+    found = job.con.execute(
+        "select min(month) from facts.symptom where team is not null and month >= (? || '-01')::date", [start]
+    ).fetchall()[0][0]
     if found is None or month_of(found) > job.month:
         return []
     first = month_of(found)
@@ -94,7 +113,7 @@ def effect_rows(job: Job, stated: frozenset[str]) -> list[Row]:
             rows += statement(job, first, group, (), None, frame, window, NO_TARGET)
             continue
         records = _records(job, first, group, entries, frame, window)
-        design = _decided(records, window, any(entry.chosen for entry in group))
+        design = _decided(records, window, group)
         if since < SERIES_MONTHS and _waits_for_series(design):
             continue
         rows += statement(job, first, group, targets, design, frame, window, None)
@@ -106,8 +125,15 @@ def _waits_for_series(design: Design) -> bool:
     return design.method == ONE_SERIES or (design.method == CANNOT and alone)
 
 
-def _decided(records: tuple[TeamRecord, ...], window: tuple[int, int], chosen: bool) -> Design:
-    return decide(records, window[1] + 1, chosen_on_outcome=chosen)
+def _decided(records: tuple[TeamRecord, ...], window: tuple[int, int], group: Sequence[Entry]) -> Design:
+    """Decide the method; an order counts as random only with the lot on record for every team."""
+    drawn = all(entry.allocation == BY_LOT and entry.lot for entry in group)
+    design = decide(
+        records, window[1] + 1, chosen_on_outcome=any(entry.chosen for entry in group), random_order=drawn
+    )
+    if design.method == STAGGERED and any(entry.allocation == BY_LOT for entry in group):
+        design = replace(design, weaker=(*design.weaker, NO_RECORD))
+    return design
 
 
 def _entries(job: Job) -> list[Entry]:
@@ -116,9 +142,12 @@ def _entries(job: Job) -> list[Entry]:
         Entry(
             change, title, kind, team, bool(chosen),
             tuple(r for r in (regions or "").replace(",", ";").split(";") if r), expected,
-            None if adherence is None else adherence / 100, cost, started, completed,
+            None if adherence is None else adherence / 100, cost, allocation, lot, started, completed,
         )
-        for change, title, kind, team, chosen, regions, expected, adherence, cost, started, completed in rows
+        for (
+            change, title, kind, team, chosen, regions, expected, adherence, cost, allocation, lot,
+            started, completed,
+        ) in rows
     ]  # fmt: skip
 
 

@@ -20,6 +20,8 @@ class Entry:
         Target regions.
     expected, adherence, cost : float or None
         Expected points, share of the team that works the new way, cost.
+    allocation, lot : str or None
+        How it was decided which teams or in which order, and where a lot is on record.
     started, completed : date or None
         None where not known by the month.
     """
@@ -33,6 +35,8 @@ class Entry:
     expected: float | None
     adherence: float | None
     cost: float | None
+    allocation: str | None
+    lot: str | None
     started: date | None
     completed: date | None
 

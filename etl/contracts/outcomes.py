@@ -1,6 +1,14 @@
 """Contracts of what people report and what the institute does: surveys, changes, hours and cases."""
 
-from etl.contracts.codelists import CHANGE_KINDS, CHANGE_STATUS, CONTROL_LEVELS, REGIONS, SCALES, SIDES
+from etl.contracts.codelists import (
+    CHANGE_ALLOCATIONS,
+    CHANGE_KINDS,
+    CHANGE_STATUS,
+    CONTROL_LEVELS,
+    REGIONS,
+    SCALES,
+    SIDES,
+)
 from etl.contracts.model import Contract, Field, Span
 from etl.contracts.places import TEAM
 from etl.contracts.work import PERSON
@@ -52,6 +60,15 @@ CHANGES = Contract(
         Field(
             name="chosen_on_outcome", kind="boolean", required=True,
             description="Whether the team was chosen because its discomfort was high.",
+        ),
+        Field(
+            name="allocation", kind="choice", choices=CHANGE_ALLOCATIONS,
+            description="How it was decided which teams, or in which order: CHOICE by judgement, LOT_TEAMS the "
+            "teams by lot, LOT_ORDER the order of the starts by lot; empty where not known.",
+        ),
+        Field(
+            name="lot", kind="text", max_length=80,
+            description="Where the lot is on record: the code of a kept plan, or its seed.",
         ),
         Field(
             name="target_regions", kind="codes", choices=REGIONS,

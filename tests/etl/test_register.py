@@ -157,3 +157,24 @@ def test_the_commands_enter_list_and_close(home):
     assert isinstance(refused.exception, EvenhandError)
     bad = run.invoke(app, ["change", "update", "BREAKS-2", "--started", "6 October", *place])
     assert isinstance(bad.exception, EvenhandError)
+
+
+def test_adherence_is_kept_month_by_month_and_a_lot_with_its_record(home):
+    add_change(home, {**ENTRY, "allocation": "LOT_ORDER", "lot": "TIMER-1"}, NOW)
+    kept = update_change(home, "BREAKS-1", NOW, adherence_percent=40, month=date(2026, 4, 1))
+    kept = update_change(home, "BREAKS-1", NOW, adherence_percent=80, month=date(2026, 5, 1))
+    assert "order by lot (TIMER-1)" in str(kept)
+    assert kept.adherence_percent == 80
+    with open_store(home, write=False) as con:
+        months = con.execute(
+            "select month, adherence_percent from core.change_adherence order by month"
+        ).fetchall()
+    assert months == [(date(2026, 4, 1), 40.0), (date(2026, 5, 1), 80.0)]
+    versions = [entry for _, _, entry in history(home, "BREAKS-1")]
+    assert [v["adherence_percent"] for v in versions] == [None, 40, 80]
+    assert {v["lot"] for v in versions} == {"TIMER-1"}
+    assert "allocation" not in history(home, "LIGHT")[0][2]
+    with pytest.raises(EvenhandError, match="still to come"):
+        update_change(home, "BREAKS-1", NOW, adherence_percent=80, month=date(2026, 7, 1))
+    with pytest.raises(EvenhandError, match="without adherence"):
+        update_change(home, "BREAKS-1", NOW, month=date(2026, 5, 1))

@@ -7,7 +7,7 @@ import pytest
 from etl.home import Home
 from etl.keys import Key
 from etl.release_door import pinned
-from etl.release_effect import JOINED_LATER, NO_TARGET, effect_rows
+from etl.release_effect import JOINED_LATER, NO_RECORD, NO_TARGET, _entries, effect_rows
 from etl.release_ledger import prepare
 from etl.release_rows import Job
 from etl.release_said import earlier_statements
@@ -183,3 +183,22 @@ def test_what_an_interrupted_release_noted_is_dropped_by_the_next(job):
     rows_of(job)
     prepare(job.con, 14)
     assert earlier_statements(job.con, "discomfort/NECK") == ()
+
+
+def test_an_order_by_lot_on_record_is_judged_as_a_stepped_roll_out(job):
+    """Adherence is the mean of the months noted from completion on."""
+    also_at(job, "LIGHT-B", "A-ONE", completed=date(2025, 4, 1), started=date(2025, 4, 1))
+    job.con.execute(
+        "update core.changes set allocation = 'LOT_ORDER', lot = 'TIMER-1' where change = 'LIGHT'"
+    )
+    assert {row["method"] for row in rows_of(job)} == {"staggered starts"}
+    job.con.execute("update core.changes set allocation = 'LOT_ORDER', adherence_percent = 10")
+    assert all(NO_RECORD in row["weaker"] for row in rows_of(job))
+    job.con.execute("update core.changes set lot = 'TIMER-1'")
+    assert {row["method"] for row in rows_of(job)} == {"stepped roll-out"}
+    job.con.executemany(
+        "insert into core.change_adherence values ('LIGHT', ?, ?, now()::timestamp)",
+        [(date(2025, 6, 1), 0.0), (date(2025, 8, 1), 40.0), (date(2025, 9, 1), 60.0)],
+    )
+    entries = {entry.change: entry.adherence for entry in _entries(job)}
+    assert entries == {"LIGHT": 0.5, "LIGHT-B": 0.1}

@@ -7,12 +7,14 @@ with last as (
     group by change
 ),
 now as (
-    select c.change, to_json({
+    -- Fields that came later are named only where they say something: an old entry is not altered by their coming.
+    select c.change, json_merge_patch(to_json({
         title: c.title, kind: c.kind, control_level: c.control_level, team: c.team, planned: c.planned,
         started: c.started, completed: c.completed, why: c.why, chosen_on_outcome: c.chosen_on_outcome,
         target_regions: c.target_regions, expected_points: c.expected_points,
         adherence_percent: c.adherence_percent, cost: c.cost, owner_role: c.owner_role, status: c.status
-    })::varchar as entry
+    }), case when c.allocation is null and c.lot is null then '{}'::json
+        else to_json({allocation: c.allocation, lot: c.lot}) end)::varchar as entry
     from core.changes c
 )
 insert into core.change_history
