@@ -31,6 +31,9 @@ def load(
     scale: Annotated[
         bool, typer.Option("--confirm-scale", help="Scores were looked at; 0 is no discomfort in all files.")
     ] = False,
+    series: Annotated[
+        bool, typer.Option("--confirm-series", help="Asked in another way than before, and that is settled.")
+    ] = False,
     home: HomeOption = None,
 ) -> None:
     """Check files row by row and load what holds into the person store.
@@ -39,7 +42,8 @@ def load(
     """
     from etl.load import load_files
 
-    confirmed = [name for name, chosen in (("units", units), ("scale", scale)) if chosen]
+    given = {"units": units, "scale": scale, "series": series}
+    confirmed = [name for name, chosen in given.items() if chosen]
     with progress_bar("Loading") as progress:
         summary = load_files(
             home_of(home), files, profile, source=source, dry_run=dry_run, confirmed=confirmed,
@@ -106,6 +110,34 @@ def facts(
         say(str(finding))
     if any(finding.severity == "stop" and finding.offenders for finding in findings):
         raise typer.Exit(code=1)
+
+
+def bridge(
+    old: Annotated[str, typer.Argument(help="Scale so far, such as NRS_0_10.")],
+    new: Annotated[str, typer.Argument(help="Scale from now on, such as CR10.")],
+    home: HomeOption = None,
+) -> None:
+    """Read the case mark of a new survey scale off people who answered on both in one month.
+
+    Example: evenhand bridge NRS_0_10 CR10
+    """
+    from etl.case_rules import bridged_mark
+    from etl.settings import load_settings
+    from etl.store import open_store
+
+    place = home_of(home)
+    mark = load_settings(place.settings_file).symptoms.rules()[-1].case_score
+    with open_store(place, write=False) as con:
+        try:
+            found, people = bridged_mark(con, old, new, mark)
+        except ValueError as error:
+            raise EvenhandError(
+                str(error), f"bridge {old} {new}", "Ask both in one month, or begin a new series."
+            ) from error
+    say(
+        f"{people} pairs of answers: {mark} on {old} reads as {found} on {new}. In the settings: "
+        f'[[symptoms.series]] with since, scale = "{new}", case_score = {found}, bridged = true.'
+    )
 
 
 def contracts(

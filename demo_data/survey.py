@@ -19,6 +19,8 @@ QUESTIONS = tuple(
 )
 _SIDES = ("LEFT", "RIGHT", "NONE")
 WORKING_HAND_WORSE = 0.7
+# Chance that discomfort of the month was also there in its last 7 days, at score 0 and for each point more.
+WEEK_SHARE, WEEK_SLOPE = 0.2, 0.07
 
 
 def by_side(score: np.ndarray, left_handed: np.ndarray, rng: np.random.Generator) -> np.ndarray:
@@ -70,7 +72,7 @@ def long_sheets(
     site, plan, staff, health, sides
         The site, the institute, its people, their health and their scores by question.
     rng : numpy.random.Generator
-        Source of chance for "hindered".
+        Source of chance for "hindered" and, spawned, "last 7 days".
 
     Yields
     ------
@@ -78,6 +80,7 @@ def long_sheets(
         One a calendar year.
     """
     way = dialect(site)
+    week = rng.spawn(1)[0]
     regions = np.array([question[0] for question in QUESTIONS])
     side = np.array([_SIDES.index(question[1]) for question in QUESTIONS])
     for year, months in _years(plan):
@@ -86,6 +89,8 @@ def long_sheets(
         answered = np.repeat(health.answered[person, month], len(QUESTIONS))
         hindered = (score >= CASE) & (rng.random(score.size) < 0.1 + 0.12 * (score - CASE))
         rows = np.repeat(np.arange(person.size), len(QUESTIONS))
+        # A stream of its own: asking one thing more must not change anything else that is drawn.
+        recent = (score > 0) & (week.random(score.size) < WEEK_SHARE + WEEK_SLOPE * score)
         yes_no = way.coded("survey", "hindered", ("false", "true"))
         columns = {
             "person": pa.array(staff.pseudonym.tolist()).take(pa.array(person[rows])),
@@ -94,6 +99,7 @@ def long_sheets(
             "side": way.code("survey", "side", _SIDES, np.tile(side, person.size)),
             "score": pa.array(score, mask=~answered).cast(pa.string()),
             "hindered": pa.array(yes_no).take(pa.array(hindered.astype(int), mask=~answered)),
+            "trouble_7d": pa.array(yes_no).take(pa.array(recent.astype(int), mask=~answered)),
         }
         name = f"{site.lower()}_survey_{year}.csv"
         yield Sheet(site, "surveys", "survey", name, way.headed("survey", columns))

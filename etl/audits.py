@@ -111,7 +111,7 @@ AUDITS = (
     Audit("bout_left_out", "inform", "bouts left out because of overlap", _WITHDRAW),
     Audit("two_logs_one_day", "inform", "days in both a bout log and a stroke log", "Load one log a person."),
     Audit(
-        "scale_not_scored", "inform", "survey scales other than the 0-10 rating", "Nothing: kept, not scored."
+        "scale_not_scored", "inform", "survey scales other than that of their series", "Nothing: kept, not scored."
     ),
 )
 

@@ -10,6 +10,7 @@ from etl.columns import Context, Findings, read_column
 from etl.contracts import Field
 from etl.instants import SLOT_US, make_slots
 from etl.readers import quote
+from etl.profile_rules import WIDE_ITEMS
 from etl.reasons import number_of
 from etl.staging import Staged
 
@@ -139,7 +140,7 @@ def list_issues(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context
         if not spoilt[place - 1]:
             continue
         column = quote(staged.columns.get(name, name))
-        if context.source.wide and name in ("score", "hindered"):
+        if context.source.wide and name in ("score", *WIDE_ITEMS):
             column = "bad._from"
         con.execute(
             f'insert into issues select bad.id, bad.row_number, {place}, {column}, bad."{name}__r",'

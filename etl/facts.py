@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import duckdb
 
+from etl.case_rules import write_rules
 from etl.errors import EvenhandError
 from etl.facts_layers import (
     ALONG_TIME,
@@ -179,6 +180,7 @@ def set_rules(con: duckdb.DuckDBPyConnection, settings: Settings) -> int:
     """
     con.execute("create schema if not exists facts")
     con.execute(sql("facts/010_setting"), setting_values(settings))
+    write_rules(con, settings.symptoms)
     con.execute("create or replace temp table work_setting as from facts.setting")
     width = con.execute("select bucket_us from facts.setting").fetchall()[0][0]
     if con.execute("select 1 from core.event_log where ? % width_us <> 0", [width]).fetchall():

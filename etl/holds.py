@@ -19,7 +19,7 @@ from etl.sqlfiles import sql
 from etl.staging import Staged
 from etl.units import UNITS, convert
 
-CONFIRMATIONS = ("units", "scale")
+CONFIRMATIONS = ("units", "scale", "series")
 # Smallest factor between units that sites mix up: newton for pound-force, minutes for hours or seconds.
 # A median differs between files for honest reasons too, so four fifths of the factor will do.
 LEAST_FACTOR = {"force": 4.448, "duration": 60.0}

@@ -27,6 +27,7 @@ from etl.person_times import find_impossible_times
 from etl.profile import Profile, load_profile
 from etl.readers import disk_full, no_space, open_relation, reading_error
 from etl.reasons import REASON_CODES
+from etl.series_hold import hold_series
 from etl.staging import stage
 from etl.store import open_store, scratch_dir
 from etl.summary import FileRecord, LoadSummary, ReasonCount
@@ -131,6 +132,7 @@ def _load_one(con: duckdb.DuckDBPyConnection, run: _Run, path: Path, name: str) 
     notes = find_late(con, staged, way.time_zone, run.published)
     notes += hold_units(con, staged, run.confirmed, path)
     notes += hold_scale(con, staged, run.confirmed, path)
+    notes += hold_series(con, staged, run.confirmed, path)
     accepted, aside = commit_file(
         con, staged, way.time_zone, (name, profile.profile, path.name, sha256), notes,
         lambda: record_key(con, path, now.date()),
@@ -229,7 +231,8 @@ def load_files(
     dry_run : bool
         Check everything and keep nothing.
     confirmed : collection of str
-        ``units`` or ``scale``: what a person has looked at and found right, though it seems wrong.
+        ``units``, ``scale`` or ``series``: what a person has looked at and found right, though it looks
+        wrong.
     progress : callable or None
         Called with a file's name, how many are done and how many there are.
     now : datetime.datetime or None
@@ -249,7 +252,7 @@ def load_files(
     """
     unknown = sorted(set(confirmed) - set(CONFIRMATIONS))
     if unknown:
-        raise EvenhandError(f"{unknown[0]!r} cannot be confirmed", "confirmed", "Name units or scale.")
+        raise EvenhandError(f"{unknown[0]!r} cannot be confirmed", "confirmed", "Name units, scale or series.")
     read = load_profile(profile)
     pairs, records = _plan([Path(one) for one in files], read, profile, source)
     present = now or dt.datetime.now(dt.UTC)

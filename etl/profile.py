@@ -66,8 +66,10 @@ A source of contract ``surveys`` may give one column a body region; each row bec
 
     [sources.survey.wide]
     neck = { region = "NECK" }
-    sh_l = { region = "SHOULDER", side = "LEFT", hindered = "sh_l_h" }
+    sh_l = { region = "SHOULDER", side = "LEFT", hindered = "sh_l_h", trouble_7d = "sh_l_7" }
 
+Items with columns of their own: ``hindered``, ``trouble_7d``, ``trouble_12m``, ``hindered_12m``. What is
+the same for all rows (``scale``, ``questionnaire``, ``version``, ``mode``) is a constant under ``fields``.
 The ledger then counts answers, not lines of the file.
 """
 
@@ -81,7 +83,7 @@ from pydantic import Field as Key
 
 from etl.contracts import CONTRACTS, Contract
 from etl.errors import EvenhandError
-from etl.profile_rules import Conventions, check_fields, check_format
+from etl.profile_rules import WIDE_ITEMS, Conventions, check_fields, check_format
 
 
 class _Frozen(BaseModel):
@@ -111,11 +113,18 @@ class FieldMap(_Frozen):
 
 
 class WideColumn(_Frozen):
-    """Which region and side a column of a wide survey asks about, and its `hindered` column."""
+    """Which region and side a column of a wide survey asks about, and the columns of its other items."""
 
     region: str
     side: str = "NONE"
     hindered: str | None = None
+    trouble_7d: str | None = None
+    trouble_12m: str | None = None
+    hindered_12m: str | None = None
+
+    def items(self) -> dict[str, str | None]:
+        """Return the column of each item beside the score, None where it is not asked."""
+        return {name: getattr(self, name) for name in WIDE_ITEMS}
 
 
 class Source(_Frozen):
@@ -173,8 +182,7 @@ class Source(_Frozen):
                     used[name] = None
         for name, item in self.wide.items():
             used[name] = None
-            if item.hindered is not None:
-                used[item.hindered] = None
+            used |= {column: None for column in item.items().values() if column is not None}
         return tuple(used)
 
 

@@ -12,6 +12,8 @@ from etl.contracts import Contract
 from etl.units import UNITS
 
 NAMED_FORMATS = ("iso", "excel-1900", "excel-1904", "epoch-s", "epoch-ms", "date", "index")
+WIDE_ITEMS = ("hindered", "trouble_7d", "trouble_12m", "hindered_12m")
+"""Items of a wide survey that each asked column may have a column of."""
 TOKENS = {
     "%d": r"\d{1,2}", "%m": r"\d{1,2}", "%Y": r"\d{4}", "%y": r"\d{2}", "%H": r"\d{1,2}", "%M": r"\d{2}",
     "%S": r"\d{2}", "%f": r"\d{1,6}", "%I": r"\d{1,2}", "%p": r"[AaPp][Mm]", "%b": r"[A-Za-z]{3}",
@@ -110,7 +112,7 @@ def check_fields(contract: Contract, fields: Mapping[str, Any], *, wide: bool) -
     fields : mapping of str to FieldMap
         The mapping.
     wide : bool
-        Whether region, side, score and hindered come from a wide survey's columns.
+        Whether region, side, score and its items come from a wide survey's columns.
 
     Raises
     ------
@@ -118,7 +120,7 @@ def check_fields(contract: Contract, fields: Mapping[str, Any], *, wide: bool) -
         If a field is unknown, missing, mapped twice, or a quantity has no known unit.
     """
     known = {field.name: field for field in contract.fields}
-    melted = {"region", "side", "score", "hindered"} if wide else set()
+    melted = {"region", "side", "score", *WIDE_ITEMS} if wide else set()
     for name, one in fields.items():
         if name not in known:
             raise ValueError(f"fields.{name} is not a field of {contract.name}: {', '.join(known)}")

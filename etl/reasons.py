@@ -77,6 +77,10 @@ REASONS: dict[str, Reason] = {
         "scores that run the other way than before", "Check which end of the scale means no discomfort."
     ),
     "E_SERIAL": Reason("a spreadsheet serial number instead of a date", "Export dates as 2026-10-31."),
+    "E_SERIES": Reason(
+        "people asked in another way than before",
+        "Begin a new series or bridge the scales; two ways of asking are not mixed.",
+    ),
     "E_SHAPE": Reason("rows that do not have the header's columns", "Repair the line named."),
     "E_SIZE": Reason("more than is plausible for one file", "Split the export."),
     "E_STORE": Reason("a person store that cannot be used", "See the message."),
@@ -92,6 +96,9 @@ REASONS: dict[str, Reason] = {
         "kept, but came after its month was published", "Nothing to do; later numbers use it, old ones stay."
     ),
     "W_SCALE": Reason("scores that a person confirmed against appearance", "Nothing to do; they are kept."),
+    "W_SERIES": Reason(
+        "asked in another way than before, as a person confirmed", "Nothing to do; see the series in use."
+    ),
     "W_UNIT": Reason("a unit that a person confirmed against appearance", "Nothing to do; it is kept."),
     "X_WITHDRAWN": Reason("a person who withdrew", "Leave the person out of later exports."),
 }  # fmt: skip

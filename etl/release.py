@@ -8,6 +8,7 @@ from pathlib import Path
 
 import duckdb
 
+from etl.case_rules import refuse_changed_past
 from etl.errors import ReleaseRefused
 from etl.home import Home
 from etl.keys import release_key
@@ -31,7 +32,7 @@ from etl.release_publish import (
     same_rows,
     write_edition,
 )
-from etl.release_published import Past, published_exposure
+from etl.release_published import Past, published_exposure, published_rules
 from etl.release_rows import Job
 from etl.settings import Settings, load_settings
 from etl.store import open_store
@@ -190,6 +191,7 @@ def make_releases(
         clear_unfinished(home)
         known = _published(home)
         refuse_period(months[0], known.month, moment.date())
+        refuse_changed_past(published_rules(known.file), rules.symptoms)
         prepare(con, known.edition)
         recall(home, con)
         tell("facts", 0, len(months) + 1)

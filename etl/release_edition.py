@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from etl.case_rules import series_start
 from etl.errors import ReleaseRefused
 from etl.release_audit_case import audit_case
 from etl.release_audit_plan import AuditPlan
@@ -19,7 +20,7 @@ from etl.release_comparison import funnel_rows, weighted_rows
 from etl.release_effect import effect_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
 from etl.release_flags import exposure_flags, health_flags
-from etl.release_gate import refuse_empty, refuse_units
+from etl.release_gate import refuse_empty, refuse_mixed, refuse_units
 from etl.release_health import (
     TOO_SMALL,
     WITHHELD,
@@ -85,6 +86,7 @@ def edition_rows(
     con, month, privacy = job.con, job.month, job.settings.privacy
     check_key(con, job.key, job.edition)
     refuse_empty(con, month)
+    refuse_mixed(con, month, job.settings.symptoms)
     con.execute(sql("release/010_place"))
     give_tokens(con)
     refuse_units(con, month, privacy)
@@ -100,7 +102,8 @@ def edition_rows(
     rows.add("unit", unit_rows(job))
     rows.add("health", health_rows(cells, words))
     rows.add("health_average", average_rows(rows.of("health")))
-    rows.add("trend", trend_rows(cells, month, published_counts(con, MONTH_KIND, str(month.plus(-12)))))
+    before = published_counts(con, MONTH_KIND, str(month.plus(-12)))
+    rows.add("trend", trend_rows(cells, month, before, series_start(job.settings.symptoms, month)))
     rows.add("response", response_rows(job))
     rows.add("exposure", exposure_rows(job))
     quarters = published_quarters(job)

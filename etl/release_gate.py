@@ -3,10 +3,11 @@
 import duckdb
 
 from etl.audits import run_audits
+from etl.case_rules import rule_of, scale_mixed
 from etl.errors import ReleaseRefused
 from etl.release_calendar import Month
 from etl.release_checks import CheckRow
-from etl.settings import PrivacySettings
+from etl.settings import PrivacySettings, SymptomSettings
 from etl.sqlfiles import sql
 
 
@@ -30,6 +31,32 @@ def refuse_empty(con: duckdb.DuckDBPyConnection, month: Month) -> None:
     if not found[0][0]:
         raise ReleaseRefused(
             f"No logged work and no answers in {month}", "person store", "Load that month's files first."
+        )
+
+
+def refuse_mixed(con: duckdb.DuckDBPyConnection, month: Month, symptoms: SymptomSettings) -> None:
+    """Refuse a month of which all ratings are on another scale than its series.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store.
+    month : Month
+        Month to release.
+    symptoms : SymptomSettings
+        Case definitions in force.
+
+    Raises
+    ------
+    ReleaseRefused
+        If none of the month's ratings can be counted.
+    """
+    found = con.execute(sql("release/205_scales"), {"month": month.first_day}).fetchall()
+    if (said := scale_mixed(found, rule_of(symptoms, month))) is not None:
+        raise ReleaseRefused(
+            f"{month}: {said}",
+            "symptoms in the settings",
+            "Begin a new series there: [[symptoms.series]] with since and scale, bridged or not.",
         )
 
 

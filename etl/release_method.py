@@ -158,14 +158,6 @@ METHODS: tuple[Method, ...] = (
         OWN,
     ),
     Method(
-        "health.case",
-        "Who counts as having discomfort",
-        "An answer of {s.case_score} or more of 10 for the region, worse side. In a quarter: "
-        "in any answered month.",
-        _OURS,
-        OWN,
-    ),
-    Method(
         "health.quarter",
         "Quarter cohort of a team",
         "On the team on every day of the quarter, and answered for the region at least once.",

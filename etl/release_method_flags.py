@@ -1,19 +1,10 @@
-"""What flags, the yearly comparison and the weighted shares rest on, and a definition not in use."""
+"""What flags, the yearly comparison and the weighted shares rest on."""
 
 from etl.release_method import OWN, Method
-from models.cases import DEFINITIONS, SURVEILLANCE
 
 _OURS = "this project"
 
 FLAG_METHODS: tuple[Method, ...] = (
-    Method(
-        "health.case.surveillance",
-        "Surveillance definition of a case (not in use)",
-        f"{DEFINITIONS[SURVEILLANCE][0]} Shown for comparison: the surveys do not ask for these answers, so "
-        "every count uses the rating.",
-        DEFINITIONS[SURVEILLANCE][2],
-        DEFINITIONS[SURVEILLANCE][1],
-    ),
     Method(
         "flag.health",
         "Flag on a team's discomfort",

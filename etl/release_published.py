@@ -1,11 +1,15 @@
 """What readers have already: published counts and exposure values, the only things that flags are made of."""
 
+import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from etl.case_rules import series_start
+from etl.release_calendar import parse_month
 from etl.release_chain import open_release_file
 from etl.release_rows import Job, Row
+from etl.settings import SymptomSettings
 from etl.sqlfiles import sql
 
 WATCHED_MEASURES = ("hours_per_week", "beyond_guide_share")
@@ -33,7 +37,9 @@ class QuarterCount:
 
 
 def published_quarters(job: Job) -> dict[tuple[str, str], list[QuarterCount]]:
-    """Return every team's published quarters, this edition's included.
+    """Return every team's published quarters of the series in force, this edition's included.
+
+    Quarters before a change of the case definition are another series.
 
     Parameters
     ----------
@@ -47,10 +53,13 @@ def published_quarters(job: Job) -> dict[tuple[str, str], list[QuarterCount]]:
     """
     found: dict[tuple[str, str], list[QuarterCount]] = {}
     query = sql("release/300_published_quarters")
+    start = series_start(job.settings.symptoms, job.month)
+    begin = parse_month(start).quarter if start else ""
     for unit, region, period, published, n in job.con.execute(
         query, {"period": job.month.quarter}
     ).fetchall():
-        found.setdefault((region, unit), []).append(QuarterCount(period, published, n))
+        if period >= begin:
+            found.setdefault((region, unit), []).append(QuarterCount(period, published, n))
     return found
 
 
@@ -105,3 +114,26 @@ def with_this_month(past: Past, rows: Iterable[Row]) -> dict[tuple[str, str, str
             if value is not None:
                 own[str(period)] = float(str(value))
     return series
+
+
+def published_rules(file: Path | None) -> dict[str, SymptomSettings]:
+    """Return the symptom settings that each published month was made with.
+
+    Parameters
+    ----------
+    file : Path or None
+        Newest published edition.
+
+    Returns
+    -------
+    dict of str to SymptomSettings
+        By month; empty where nothing is published.
+    """
+    if file is None:
+        return {}
+    with open_release_file(file) as con:
+        rows = con.execute("select period, rules from edition order by edition").fetchall()
+    return {
+        period: SymptomSettings.model_validate(json.loads(rules).get("symptoms", {}))
+        for period, rules in rows
+    }

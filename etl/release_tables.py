@@ -2,6 +2,7 @@
 
 from etl.reasons import REASONS
 from etl.release_method import METHODS
+from etl.release_method_case import case_methods
 from etl.release_method_change import CHANGE_METHODS
 from etl.release_method_flags import FLAG_METHODS
 from etl.release_rows import Job, Row
@@ -119,4 +120,5 @@ def method_rows(job: Job) -> list[Row]:
     list of tuple
         Rows of table ``method`` without the edition number; numbers are those in force.
     """
-    return [method.row(job.settings) for method in (*METHODS, *FLAG_METHODS, *CHANGE_METHODS)]
+    cases = case_methods(job.con, job.month, job.settings.symptoms)
+    return [method.row(job.settings) for method in (*METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS)]

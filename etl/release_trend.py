@@ -18,6 +18,10 @@ CAUTION = (
     "different people. It says that something moved, not why."
 )
 
+ANOTHER_SERIES = (
+    "Who counts as having discomfort was defined anew from {series} on, so there is nothing to compare."
+)
+
 Counts = Mapping[tuple[str, str, str], tuple[int, int]]
 
 
@@ -42,7 +46,7 @@ def trend_word(low: int, high: int) -> str:
     return STEADY if max(-low, high) <= STEADY_WITHIN_POINTS else TOO_FEW
 
 
-def trend_rows(cells: Iterable[HealthCell], month: Month, year_before: Counts) -> list[Row]:
+def trend_rows(cells: Iterable[HealthCell], month: Month, year_before: Counts, series: str = "") -> list[Row]:
     """Return the rows of table ``trend``: organisation and clusters, by region.
 
     Parameters
@@ -53,6 +57,9 @@ def trend_rows(cells: Iterable[HealthCell], month: Month, year_before: Counts) -
         Month released.
     year_before : mapping
         (level, unit, region) to the count published for the same month a year before, and its n.
+    series : str
+        First month of the case definition in force, empty where it has no beginning; nothing is compared
+        across it.
 
     Returns
     -------
@@ -64,6 +71,9 @@ def trend_rows(cells: Iterable[HealthCell], month: Month, year_before: Counts) -
         if cell.kind != MONTH_KIND:
             continue
         head = (str(month), str(month.plus(-12)), cell.level, cell.unit, cell.region)
+        if str(month.plus(-12)) < series:
+            rows.append((*head, None, None, None, TOO_FEW, ANOTHER_SERIES.format(series=series)))
+            continue
         then = year_before.get((cell.level, cell.unit, cell.region))
         rows.append((*head, *_compare(cell, then, month.plus(-12))))
     return rows

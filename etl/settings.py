@@ -3,10 +3,12 @@
 import re
 import tomllib
 from pathlib import Path
+from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from etl.errors import EvenhandError
+from models.scales import SCALES
 
 
 class _Frozen(BaseModel):
@@ -39,15 +41,41 @@ class ExposureSettings(_Frozen):
     overlap_clip_seconds: int = 60
 
 
+class CaseRule(_Frozen):
+    """Which answers count as discomfort from a month on: ``[[symptoms.series]]`` in the settings file.
+
+    ``since`` is the first month of a quarter, so that no quarter mixes two rules. ``bridged`` says that the
+    mark on the new scale was read off people who answered on both (``evenhand bridge``): then the series goes
+    on. Without it a new series starts, and nothing is compared across.
+    """
+
+    since: str = Field(default="", pattern=r"^(|\d{4}-(01|04|07|10))$")
+    definition: Literal["score", "trouble_7d", "surveillance"] = "score"
+    scale: str = "NRS_0_10"
+    case_score: int = Field(default=4, ge=1, le=10)
+    bridged: bool = False
+
+    @field_validator("scale")
+    @classmethod
+    def _known(cls, scale: str) -> str:
+        if scale not in SCALES:
+            raise ValueError(f"'{scale}' is none of {', '.join(SCALES)}")
+        return scale
+
+
 class SymptomSettings(_Frozen):
     """Which answer counts as discomfort, and how strict flags on it are.
 
-    ``flag_limit`` is the decision limit for published quarters, found by simulation for one of 40 teams
-    falsely flagged a year; ``baseline_restarts`` names the first quarter of a team's new baseline, a
-    decision on record.
+    ``definition`` is ``score`` (a rating of ``case_score`` or more), ``trouble_7d`` or ``surveillance``; see
+    `models.cases`. ``series`` holds later rules, each from the first month of a quarter on. ``flag_limit`` is
+    the decision limit for published quarters, found by simulation for one of 40 teams falsely flagged a year;
+    ``baseline_restarts`` names the first quarter of a team's new baseline, a decision on record.
     """
 
+    definition: Literal["score", "trouble_7d", "surveillance"] = "score"
+    scale: str = "NRS_0_10"
     case_score: int = Field(default=4, ge=1, le=10)
+    series: tuple[CaseRule, ...] = ()
     flag_limit: float = Field(default=8.5, ge=5.0, le=30.0)
     baseline_restarts: dict[str, str] = Field(default_factory=dict)
 
@@ -58,6 +86,19 @@ class SymptomSettings(_Frozen):
             if not re.fullmatch(r"\d{4}-Q[1-4]", quarter):
                 raise ValueError(f"{team}: '{quarter}' is no quarter such as 2026-Q3")
         return restarts
+
+    @field_validator("series")
+    @classmethod
+    def _in_order(cls, series: tuple[CaseRule, ...]) -> tuple[CaseRule, ...]:
+        starts = [rule.since for rule in series]
+        if "" in starts or sorted(set(starts)) != starts:
+            raise ValueError("each series needs a since of its own, oldest first, such as 2026-10")
+        return series
+
+    def rules(self) -> tuple[CaseRule, ...]:
+        """Return all rules, oldest first; the first one has no beginning."""
+        first = CaseRule(definition=self.definition, scale=self.scale, case_score=self.case_score)
+        return first, *self.series
 
 
 class RetentionSettings(_Frozen):

@@ -15,7 +15,7 @@ from etl.filechecks import refuse
 from etl.identifiers import VALUE_PATTERNS
 from etl.instants import instant_columns
 from etl.profile import FieldMap, Source
-from etl.profile_rules import Conventions
+from etl.profile_rules import WIDE_ITEMS, Conventions
 from etl.readers import Relation, quote, reading_error
 from etl.values import UNIT_SEPARATOR
 
@@ -87,13 +87,13 @@ def _melted(source: Source, relation: Relation, way: Conventions) -> tuple[dict[
         "region": pick([quote(item.region) for _, item in items]),
         "side": pick([quote(item.side) for _, item in items]),
         "score": pick([_text_of(relation.column(name), way.missing) for name, _ in items]),
-        "hindered": pick(
-            [
-                _text_of(relation.column(item.hindered), way.missing) if item.hindered else "null"
-                for _, item in items
-            ]
-        ),
     }
+    for asked in WIDE_ITEMS:
+        columns = [item.items()[asked] for _, item in items]
+        if any(columns) or asked == "hindered":
+            fields[asked] = pick(
+                [_text_of(relation.column(c), way.missing) if c else "null" for c in columns]
+            )
     return fields, pick([quote(name) for name, _ in items])
 
 

@@ -24,6 +24,7 @@ MIGRATIONS: tuple[str, ...] = (
     "store/050_event_bucket",
     "store/060_loading",
     "store/070_change_history",
+    "store/080_survey_items",
     "store/090_roll_out",
 )
 MEMORY_LIMIT = "3GB"

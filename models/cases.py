@@ -1,11 +1,14 @@
-"""Which answer counts as a case: a rating at or above a mark, or the surveillance definition."""
+"""Which answer counts as a case: a rating at a mark, trouble last week, or the surveillance definition.
+
+The person store applies them in SQL (``etl/sql/facts/180_symptom``); a test holds that both say the same.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-SCORE, SURVEILLANCE = "score", "surveillance"
+SCORE, SEVEN_DAYS, SURVEILLANCE = "score", "trouble_7d", "surveillance"
 
 LASTING_DAYS = 7
 MODERATE = 3
@@ -15,6 +18,12 @@ DEFINITIONS = {
         "A rating at or above the mark, worse side of the body.",
         "own convention",
         "this project",
+    ),
+    SEVEN_DAYS: (
+        "Trouble at any time during the last 7 days, either side of the body.",
+        "published (quoted)",
+        "nine-site questionnaire, Kuorinka I and others 1987, Appl Ergon 18:233, as described in Occup Med "
+        "2007;57:300",
     ),
     SURVEILLANCE: (
         "Pain, aching, stiffness, burning, numbness or tingling since starting this job, lasting a week or "

@@ -115,6 +115,10 @@ MONTHLY = Questionnaire(
 )
 
 
+ASKED = {one.code: one for one in (MONTHLY, GENERAL)}
+"""Questionnaires that survey files may name."""
+
+
 def one_series(first: tuple[str, str, str, str], then: tuple[str, str, str, str]) -> str | None:
     """Say whether two surveys may stand in one series, or why not.
 

@@ -19,10 +19,7 @@ from dashboards.readings.base import (
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
-CASE = "discomfort of 4 or more out of 10"
-
-
-PERCENT_AXIS = f"People with {CASE}, %"
+PERCENT_AXIS = "People with discomfort, %"
 
 
 HEALTH_COLUMNS = (
@@ -32,6 +29,12 @@ HEALTH_COLUMNS = (
     Column("low", "95 % interval, %", "interval"),
     Column("n_band", "People who answered"),
 )
+
+
+def case_words(frames: ReleaseFrames) -> str:
+    """Return who counts as having discomfort in the newest edition, in words."""
+    rows = frames.frame("method", key="health.case.short")
+    return str(rows["text"].iloc[0]) if len(rows) else "discomfort"
 
 
 def health_kind(unit: Unit) -> str:
@@ -204,7 +207,7 @@ def where(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     return Reading(
         RowsPlot(plot, "Average over the body regions, %", "Who"),
         sentence,
-        f"Average of the published percentages of people with {CASE}. {INTERVAL}",
+        f"Average of the published percentages of people with {case_words(frames)}. {INTERVAL}",
         rows,
         columns,
     )

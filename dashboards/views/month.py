@@ -94,7 +94,7 @@ class Regions(pn.viewable.Viewer):
         cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
         self.body.object = (
             f"<h2>Region by region, {kind} by {kind}</h2>"
-            f"<p>People of {safe(unit.name)} with {safe(health.CASE)}, as a share of those who answered.</p>"
+            f"<p>People of {safe(unit.name)} with {safe(health.case_words(frames))}, as a share of those who answered.</p>"
             f'<div class="multiples">{cells}</div>'
             f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
         )

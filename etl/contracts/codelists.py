@@ -1,10 +1,16 @@
 """Closed code lists shared by the contracts."""
 
+from models.questionnaire import ASKED, MODES
+from models.scales import SCALES as _SCALES
+
 REGIONS = (
     "NECK", "SHOULDER", "UPPER_BACK", "ELBOW", "WRIST_HAND", "LOW_BACK", "HIP_THIGH", "KNEE", "ANKLE_FOOT",
 )  # fmt: skip
 SIDES = ("LEFT", "RIGHT", "BOTH", "NONE")
-SCALES = ("NRS_0_10",)
+SCALES = tuple(_SCALES)
+QUESTIONNAIRES = tuple(ASKED)
+UNSTATED = "UNSTATED"
+SURVEY_MODES = (*MODES, UNSTATED)
 INSTRUMENT_KINDS = ("MANUAL", "ELECTRONIC", "MULTI_MANUAL", "MULTI_ELECTRONIC", "REPEATER", "AUTOMATE")
 STROKE_ACTIONS = ("ASPIRATE", "DISPENSE", "BLOW_OUT", "TIP_MOUNT", "EJECT", "VOLUME_CHANGE")
 HANDS = ("LEFT", "RIGHT", "BOTH")

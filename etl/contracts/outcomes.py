@@ -5,9 +5,12 @@ from etl.contracts.codelists import (
     CHANGE_KINDS,
     CHANGE_STATUS,
     CONTROL_LEVELS,
+    QUESTIONNAIRES,
     REGIONS,
     SCALES,
     SIDES,
+    SURVEY_MODES,
+    UNSTATED,
 )
 from etl.contracts.model import Contract, Field, Span
 from etl.contracts.places import TEAM
@@ -16,8 +19,9 @@ from etl.contracts.work import PERSON
 SURVEYS = Contract(
     name="surveys",
     title="Discomfort surveys",
-    description="One row a person, month, body region and side. An empty score means asked, not answered.",
-    key=("person", "month", "region", "side"),
+    description="One row a person, month, body region, side and scale. An empty score means asked, not "
+    "answered.",
+    key=("person", "month", "region", "side", "scale"),
     fields=(
         PERSON,
         Field(name="month", kind="month", required=True, description="Month the answer is about."),
@@ -33,8 +37,34 @@ SURVEYS = Contract(
         Field(name="hindered", kind="boolean", description="Whether it hindered work or leisure."),
         Field(
             name="scale", kind="choice", choices=SCALES, required=True, default="NRS_0_10",
-            description="Scale of the score.",
+            description="Scale of the score. Whole marks only: 0.5 of the category-ratio scale is written 1.",
         ),
+        Field(
+            name="questionnaire", kind="choice", choices=QUESTIONNAIRES, required=True,
+            default="MONTHLY_RATING", description="Questionnaire asked.",
+        ),
+        Field(name="version", kind="code", required=True, default="1", description="Its version."),
+        Field(
+            name="mode", kind="choice", choices=SURVEY_MODES, required=True, default=UNSTATED,
+            description="How it was asked: focused surveys find more than periodic health checks.",
+        ),
+        Field(name="trouble_7d", kind="boolean", description="Trouble at any time in the last 7 days."),
+        Field(name="trouble_12m", kind="boolean", description="Trouble at any time in the last 12 months."),
+        Field(
+            name="hindered_12m", kind="boolean",
+            description="Prevented from normal activity at any time in the last 12 months.",
+        ),
+        Field(
+            name="longest_days", kind="integer", minimum=0, maximum=3660,
+            description="Longest episode in days; for the surveillance definition.",
+        ),
+        Field(name="monthly", kind="boolean", description="At least once a month in the past year."),
+        Field(
+            name="severity", kind="integer", minimum=1, maximum=5,
+            description="Strength of the usual episode, 1 none, 3 moderate, 5 worst.",
+        ),
+        Field(name="since_job", kind="boolean", description="Began after starting this job."),
+        Field(name="acute_injury", kind="boolean", description="Acute injury of the site before."),
     ),
 )  # fmt: skip
 

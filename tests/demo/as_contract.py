@@ -49,7 +49,10 @@ def mapped(sheet: Sheet, rows: int) -> list[dict[str, str]]:
     fields = sheet.dialect.fields(sheet.source)
     readers = {name: _reader(name, one, toml) for name, one in fields.items()}
     return [
-        {name: read(row[fields[name]["column"]] or "") for name, read in readers.items()}
+        {
+            name: read(fields[name].get("value") or row[fields[name]["column"]] or "")
+            for name, read in readers.items()
+        }
         for row in sheet.table.slice(0, rows).to_pylist()
     ]
 

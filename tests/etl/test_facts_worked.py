@@ -273,9 +273,9 @@ def test_symptoms_take_the_worse_side_and_only_answers(con):
     put(con, rows)
     build_facts(con, Settings())
     assert facts(con, "symptom") == [
-        ("a", march, "NECK", "T1", 0, False, None),
-        ("a", march, "WRIST_HAND", "T1", 4, True, True),
-        ("b", march, "NECK", None, 3, False, True),
+        ("a", march, "NECK", "T1", 0, False, None, None),
+        ("a", march, "WRIST_HAND", "T1", 4, True, True, None),
+        ("b", march, "NECK", None, 3, False, True, None),
     ]
 
 

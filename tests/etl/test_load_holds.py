@@ -139,6 +139,31 @@ def test_turned_scores_are_held_and_the_right_ones_load(templates, tmp_path, usu
     assert _load(folder, "surveys_5", _answers("2026-05", usual[1])).outcome == "loaded"
 
 
+def test_people_asked_in_another_way_are_held_until_somebody_has_settled_it(templates, tmp_path, usual):
+    folder = home_before("surveys", templates, tmp_path)
+    assert _load(folder, "surveys_4", _answers("2026-04", usual[0])).outcome == "loaded"
+    other = [row | {"scale": "CR10"} for row in _answers("2026-05", usual[1])]
+    held = _load(folder, "surveys_5", other)
+    assert (held.outcome, held.code) == ("refused", "E_SERIES")
+    assert "40 of 40 people were asked in another way" in held.message
+    assert "another scale (NRS_0_10 to CR10); bridge the scales" in held.message
+    # Six people of forty have come from a site with another way: a note, no hold.
+    few = [row | ({"scale": "CR10"} if row["person"] in people()[:6] else {}) for row in other]
+    few = [row if row["person"] in people()[:6] else row | {"scale": "NRS_0_10"} for row in few]
+    noted = _load(folder, "surveys_5", few)
+    assert [(n.reason, n.rows) for n in noted.notes] == [("W_SERIES", 6)]
+
+
+def test_a_month_answered_on_both_scales_builds_a_bridge_and_is_not_held(templates, tmp_path, usual):
+    folder = home_before("surveys", templates, tmp_path)
+    _load(folder, "surveys_4", _answers("2026-04", usual[0]))
+    rows = _answers("2026-05", usual[1])
+    both = _load(folder, "surveys_5", rows + [row | {"scale": "CR10"} for row in rows])
+    assert (both.outcome, both.rows_set_aside, both.notes) == ("loaded", 0, ())
+    later = [row | {"scale": "CR10"} for row in _answers("2026-06", usual[1])]
+    assert _load(folder, "surveys_6", later, confirmed=["series"]).outcome == "loaded"
+
+
 def test_the_correlation_is_that_of_scipy(templates, tmp_path, usual):
     folder = home_before("surveys", templates, tmp_path)
     _load(folder, "surveys_4", _answers("2026-04", usual[0]))

@@ -229,3 +229,42 @@ def test_a_name_that_looks_like_a_pattern_is_one_file(tmp_path):
     summary = load(tmp_path, [write_csv(folder / "teams_*.csv", rows[2:])])
     assert summary.rows_in == 2
     assert _query(tmp_path, "select team from core.teams order by 1") == [("T2",), ("T3",)]
+
+
+def test_items_of_a_wide_survey_have_columns_of_their_own_and_constants_say_how_it_was_asked(
+    templates, tmp_path
+):
+    folder = home_before("surveys", templates, tmp_path)
+    profile = """profile = "wide"
+[sources.x]
+contract = "surveys"
+files = ["*.csv"]
+[sources.x.fields]
+person = "who"
+month = "month"
+mode = { value = "INTERVIEW" }
+questionnaire = { value = "NINE_SITE" }
+version = { value = "1987" }
+[sources.x.wide]
+neck = { region = "NECK", trouble_7d = "neck_7", trouble_12m = "neck_12", hindered_12m = "neck_h" }
+knee = { region = "KNEE" }
+"""
+    row = {
+        "who": "p001",
+        "month": "2026-05",
+        "neck": "",
+        "neck_7": "no",
+        "neck_12": "yes",
+        "neck_h": "",
+        "knee": "4",
+    }
+    other = row | {"who": "p002", "neck_12": "perhaps"}
+    record = load(folder, [write_csv(tmp_path / "w.csv", [row, other])], profile).files[0]
+    assert [(one.reason, one.rows) for one in record.reasons] == [("E_CODE", 1)]
+    assert _query(
+        folder, "select region, score, trouble_7d, trouble_12m, hindered_12m, mode, questionnaire, version "
+        "from core.surveys where person = 'p001' order by 1",
+    ) == [
+        ("KNEE", 4, None, None, None, "INTERVIEW", "NINE_SITE", "1987"),
+        ("NECK", None, False, True, None, "INTERVIEW", "NINE_SITE", "1987"),
+    ]  # fmt: skip

@@ -60,7 +60,7 @@ def test_each_month_is_an_edition_that_says_what_it_rests_on(quarter):
         keys = set(release.table("method")["key"])
         assert set(release.table("exposure")["method"]) <= keys
         assert set(release.table("method")["status"]) == {
-            "published", "common practice, no source", "own convention", "from memory",
+            "published", "published (quoted)", "common practice, no source", "own convention", "from memory",
         }  # fmt: skip
         auditor = release.table("audit_report", check_name="auditor")
         assert set(auditor["sentence"]) == {NOT_AUDITED}

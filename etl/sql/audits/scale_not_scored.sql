@@ -1,4 +1,7 @@
--- output: answers on a scale other than the 0-10 rating; they are kept and count in no symptom fact
+-- output: answers on a scale other than that of their series; they are kept and count in no symptom fact
 -- grain:  one row a scale
--- time:   none
-select distinct scale as offender from core.surveys where scale <> 'NRS_0_10'
+-- time:   the rule in force in the answer's month
+select distinct s.scale as offender
+from core.surveys s
+asof join facts.case_rule r on date_trunc('month', s.month)::date >= r.since
+where r.definition = 'score' and s.scale <> r.scale
