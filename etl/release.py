@@ -247,7 +247,7 @@ def _publish(
             job.edition,
             str(month),
             moment,
-            settings.model_dump_json(include={"privacy", "symptoms", "exposure"}),
+            settings.model_dump_json(include={"privacy", "symptoms", "exposure", "dose"}),
             version("evenhand"),
             note,
         )

@@ -17,6 +17,8 @@ from etl.release_checks import (
     run_auditor,
 )
 from etl.release_comparison import funnel_rows, weighted_rows
+from etl.release_dose import dose_rows
+from etl.release_dose_work import class_parts, dose_of_people
 from etl.release_effect import effect_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
 from etl.release_flags import exposure_flags, health_flags
@@ -43,6 +45,7 @@ from etl.release_parts import part_rows
 from etl.release_publish import edition_text
 from etl.release_published import Past, published_quarters, with_this_month
 from etl.release_rows import Job, Rows
+from etl.release_stations import station_rows
 from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
 from etl.release_trend import trend_rows
 from etl.sqlfiles import sql
@@ -113,10 +116,13 @@ def edition_rows(
     rows.add("funnel", funnel_rows(month, quarters))
     rows.add("weighted", weighted_rows(job, cells))
     people = people_sums(job, month.first_day, month.plus(1).first_day)
+    doses = dose_of_people(job, month.first_day, month.plus(1).first_day)
+    rows.add("dose", dose_rows(job, units, people, doses))
     weeks: dict[tuple[str, str], float] = {}
     for level, unit, days in zip(people["level"], people["unit"], people["week_days"], strict=True):
         weeks[level, unit] = weeks.get((level, unit), 0) + days / 7
-    rows.add("exposure_part", part_rows(job, units, weeks))
+    rows.add("exposure_part", part_rows(job, units, weeks, class_parts(doses)))
+    rows.add("station_fit", station_rows(job))
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
@@ -128,7 +134,7 @@ def edition_rows(
     rows.add("method", method_rows(job))
 
     checks = check_cells(cells, units, privacy)
-    checks.append(check_exposure(rows.of("exposure"), privacy))
+    checks.append(check_exposure([*rows.of("exposure"), *rows.of("dose")], privacy))
     checks.append(check_flags(rows.of("flag"), cells))
     checks.append(check_identifiers(con, edition_text(rows.by_table), job.key.secret))
     rows.add("audit_report", [check.row() for check in (audit, *checks, *audits)])

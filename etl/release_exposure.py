@@ -131,33 +131,29 @@ def protected_figures(
     dict
         (level, unit) to its figure.
     """
-    counted = people.loc[measure.denominator(people) > 0]
-    groups: dict[Any, pd.DataFrame] = dict(list(counted.groupby(["level", "unit"], sort=False)))
-    names = {key: name_of(*key) for key in units}
+    above, below = (
+        np.asarray(column(people), dtype=float) for column in (measure.numerator, measure.denominator)
+    )
+    hours = people["pipetting_us"].to_numpy()
+    indices: Any = people.groupby(["level", "unit"], sort=False).indices
+    none = np.array([], dtype=np.int64)
+    places = {key: own[below[own] > 0] for key in units for own in (indices.get(key, none),)}
     cells = [
-        cell_of(
-            names[key],
-            parent_of(key[0], parent),
-            groups[key]["pipetting_us"].tolist() if key in groups else [],
-        )
+        cell_of(name_of(*key), parent_of(key[0], parent), hours[places[key]].tolist())
         for key, parent in units.items()
     ]
     hidden = suppress(cells, rule)
-    measured = bool(len(counted)) or not measure.needs_force
+    measured = bool((below > 0).any()) or not measure.needs_force
     return {
-        key: _figure(groups.get(key), measure, hidden[name] if measured else NOT_MEASURED)
-        for key, name in names.items()
+        key: _figure(above[own], below[own], measure, hidden[name_of(*key)] if measured else NOT_MEASURED)
+        for key, own in places.items()
     }
 
 
-def _figure(people: pd.DataFrame | None, measure: Measure, reason: str | None) -> Figure:
-    if reason is not None or people is None:
+def _figure(above: np.ndarray, below: np.ndarray, measure: Measure, reason: str | None) -> Figure:
+    if reason is not None or not len(below):
         return Figure(None, None, None, None, reason)
-    found = ratio_over_people(
-        measure.numerator(people).to_numpy(dtype=float),
-        measure.denominator(people).to_numpy(dtype=float),
-        most=measure.most,
-    )
+    found = ratio_over_people(above, below, most=measure.most)
     assert found is not None, "the floor lets no group below five people through"
     value, low, high = (float(np.round(x, measure.digits)) for x in (found.value, found.low, found.high))
     return Figure(value, low, high, band_text(found.people), None)

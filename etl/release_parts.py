@@ -1,4 +1,4 @@
-"""What the hours of a unit are made of: shares by task, instrument and weekday, protected both ways."""
+"""What the hours of a unit are made of: task, instrument, weekday, class of force; protected both ways."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -13,7 +13,9 @@ from models.disclosure import TOO_SMALL, band_text
 from models.suppression import Cell, Rule, cell_of, suppress, verdict
 
 
-def part_rows(job: Job, units: Lattice, weeks: Mapping[tuple[str, str], float]) -> list[Row]:
+def part_rows(
+    job: Job, units: Lattice, weeks: Mapping[tuple[str, str], float], classes: pd.DataFrame
+) -> list[Row]:
     """Return the rows of table ``exposure_part`` for the month.
 
     Parameters
@@ -24,6 +26,8 @@ def part_rows(job: Job, units: Lattice, weeks: Mapping[tuple[str, str], float]) 
         (level, unit) to the unit above.
     weeks : mapping
         (level, unit) to the person-weeks worked, the denominator of hours per person and week.
+    classes : pandas.DataFrame
+        Time by class of thumb force; see `etl.release_dose_work.class_parts`.
 
     Returns
     -------
@@ -31,7 +35,7 @@ def part_rows(job: Job, units: Lattice, weeks: Mapping[tuple[str, str], float]) 
         Rows without the edition number.
     """
     span: dict[str, date] = {"from": job.month.first_day, "to": job.month.plus(1).first_day}
-    found = job.con.execute(sql("release/090_part"), span).df()
+    found = pd.concat([job.con.execute(sql("release/090_part"), span).df(), classes], ignore_index=True)
     rule = exposure_rule(job.settings)
     rows: list[Row] = []
     for kind, of_kind in found.groupby("part_kind", sort=True):
@@ -98,14 +102,15 @@ def hide_parts(
         (unit name, part) to None (shown) or the words shown in its place.
     """
     cells = {
-        (unit, part): cell_of(unit, parents[unit], table[part][table[part] > 0])
+        (unit, part): cell_of(unit, parents[unit], hours[hours > 0].tolist())
         for unit, table in tables.items()
-        for part in table.columns
+        for part, hours in zip(table.columns, table.to_numpy().T, strict=True)
     }
-    hidden = {
-        (unit, part): verdict(cell_of(unit, None, tables[unit].sum(axis=1)), rule) or verdict(cell, rule)
-        for (unit, part), cell in cells.items()
+    whole = {
+        unit: verdict(cell_of(unit, None, table.to_numpy().sum(axis=1).tolist()), rule)
+        for unit, table in tables.items()
     }
+    hidden = {(unit, part): whole[unit] or verdict(cell, rule) for (unit, part), cell in cells.items()}
     while True:
         before = sum(words is not None for words in hidden.values())
         for part in sorted({part for _, part in cells}):
@@ -128,8 +133,10 @@ def _over_parts(unit: str, table: pd.DataFrame, cells: dict, hidden: dict, rule:
     while True:
         out = [part for part in table.columns if hidden[unit, part]]
         shown = [part for part in table.columns if not hidden[unit, part]]
-        rest = table[out].sum(axis=1)
-        if not out or not shown or verdict(cell_of(unit, None, rest[rest > 0]), rule) is None:
+        if not out or not shown:
+            return
+        rest = table[out].to_numpy().sum(axis=1)
+        if verdict(cell_of(unit, None, rest[rest > 0].tolist()), rule) is None:
             return
         smallest = min(shown, key=lambda part: (cells[unit, part].n, part))
         hidden[unit, smallest] = TOO_SMALL

@@ -4,6 +4,7 @@ from etl.reasons import REASONS
 from etl.release_method import METHODS
 from etl.release_method_case import case_methods
 from etl.release_method_change import CHANGE_METHODS
+from etl.release_method_dose import DOSE_METHODS
 from etl.release_method_flags import FLAG_METHODS
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
@@ -121,4 +122,5 @@ def method_rows(job: Job) -> list[Row]:
         Rows of table ``method`` without the edition number; numbers are those in force.
     """
     cases = case_methods(job.con, job.month, job.settings.symptoms)
-    return [method.row(job.settings) for method in (*METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS)]
+    methods = (*METHODS, *DOSE_METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS)
+    return [method.row(job.settings) for method in methods]

@@ -8,6 +8,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from etl.errors import EvenhandError
+from etl.settings_dose import DoseSettings
 from models.scales import SCALES
 
 
@@ -119,6 +120,7 @@ class Settings(_Frozen):
     institute: str = "Organisation"
     privacy: PrivacySettings = PrivacySettings()
     exposure: ExposureSettings = ExposureSettings()
+    dose: DoseSettings = DoseSettings()
     symptoms: SymptomSettings = SymptomSettings()
     retention: RetentionSettings = RetentionSettings()
 

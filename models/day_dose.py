@@ -228,7 +228,7 @@ def _classes(work: Work, found: Efforts) -> NDArray[np.float64]:
     place = np.searchsorted(FORCE_CLASSES, np.nan_to_num(found.percent), side="left").clip(1, None)
     key = work.day[:, None] * width + place
     pressed = np.bincount(key.ravel(), weights=found.time.ravel(), minlength=work.days * width)
-    classes = pressed.reshape(work.days, width)
+    classes = pressed.astype(np.float64, copy=False).reshape(work.days, width)
     known = sum_by_day(work, np.where(found.known, work.seconds, 0.0))
     classes[:, 0] = np.maximum(known - classes.sum(axis=1), 0.0)
     return classes

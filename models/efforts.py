@@ -155,7 +155,8 @@ def sum_by_day(work: Work, values: ArrayLike) -> NDArray[np.float64]:
     ndarray, shape (days,)
         Sums.
     """
-    return np.bincount(work.day, weights=np.asarray(values, dtype=np.float64), minlength=work.days)
+    summed = np.bincount(work.day, weights=np.asarray(values, dtype=np.float64), minlength=work.days)
+    return summed.astype(np.float64, copy=False)
 
 
 def _counts(tips: NDArray[np.float64], bound: dict) -> NDArray[np.float64]:

@@ -47,6 +47,23 @@ create table if not exists exposure_part (
     part_kind varchar not null, part varchar not null,
     share_percent integer, hours_per_person_week double, n_band varchar, reason varchar
 );
+-- Dose figures of a unit and month: strain, hand activity, load, damage. Columns up to `reason` as in `exposure`;
+-- `known_percent` is the share of the time whose exertions are known, `basis` the method with its edition, `status`
+-- how sure method and guide are.
+create table if not exists dose (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, measure varchar not null,
+    value double, low double, high double, value_unit varchar not null, n_band varchar,
+    guide double, standing varchar, method varchar not null, reason varchar,
+    known_percent integer, guide_words varchar not null, basis varchar not null, status varchar not null
+);
+-- Whom each station fits, as seen on the newest walk-through; of benches and published body sizes, of no person here.
+create table if not exists station_fit (
+    edition integer not null, period varchar not null, team varchar not null, station varchar not null,
+    observed_on date not null, bench_height_mm double, standing_women integer, standing_men integer,
+    seated_women integer, seated_men integer, either_low integer, either_high integer,
+    best_change varchar, best_posture varchar, best_after integer, reason varchar
+);
 create table if not exists change (
     edition integer not null, change varchar not null, title varchar not null, kind varchar not null,
     control_level varchar not null, team varchar not null, planned date, started date, completed date,
