@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from etl.errors import EvenhandError
 from etl.settings_dose import DoseSettings
+from etl.settings_driver import DriverSettings
 from models.scales import SCALES
 
 
@@ -123,6 +124,7 @@ class Settings(_Frozen):
     dose: DoseSettings = DoseSettings()
     symptoms: SymptomSettings = SymptomSettings()
     retention: RetentionSettings = RetentionSettings()
+    drivers: DriverSettings = DriverSettings()
 
 
 def load_settings(path: Path) -> Settings:

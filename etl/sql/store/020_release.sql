@@ -133,3 +133,115 @@ create table if not exists change_effect (
     meaningful double not null, expected_points double, smallest_p double, checks varchar not null,
     weaker varchar not null, cost varchar not null, settle varchar not null, reason varchar
 );
+-- What a plan reckons with, learnt once a quarter from the site's own answers; rounded, and all plans are made of
+-- the rounded numbers. Lasting: share of what makes people differ that never changes; carried: month-to-month
+-- correlation of the rest; team and shock points: spread of teams in the long run and from month to month.
+create table if not exists plan_ground (
+    edition integer not null, period varchar not null, region varchar not null, months varchar not null,
+    people_band varchar, teams integer, percent double, low double, high double, lasting_percent integer,
+    carried double, answered_percent integer, leaving_percent integer, team_points double, shock_points double,
+    reason varchar
+);
+-- What each number of teams and months can find: the smallest fall found in four of five drawn worlds, and how often
+-- a fall of `fall_points` is found; `points` is null where even the end of all discomfort would not be found.
+create table if not exists plan_reach (
+    edition integer not null, period varchar not null, region varchar not null, changed integer not null,
+    others integer not null, months integer not null, points integer, points_error double,
+    fall_points double not null, found_percent integer not null, found_error double not null,
+    case_months integer not null, smallest_p double not null, teams_enough boolean not null, sentence varchar not null
+);
+-- Roll-outs: proposed by the release job once a quarter, or kept by the custodian with the seed of the lot.
+create table if not exists plan (
+    edition integer not null, plan varchar not null, title varchar not null, status varchar not null,
+    drawn_on date not null, region varchar not null, kind varchar not null, seed bigint not null,
+    steps integer not null, changed integer not null, others integer not null, months integer not null,
+    first_start date not null, fall_points double not null, points integer, points_error double,
+    found_percent integer not null, found_error double not null, worlds integer not null,
+    smallest_p double not null, case_months integer not null, cost double, case_cost double, case_low double,
+    case_high double, cost_words varchar not null, cannot varchar not null
+);
+create table if not exists plan_start (
+    edition integer not null, plan varchar not null, step integer not null, team varchar not null,
+    start date not null, follows boolean not null
+);
+-- What the register said when, one row a version of an entry; and adherence month by month.
+create table if not exists change_history (
+    edition integer not null, change varchar not null, version integer not null, noted_on date not null,
+    action varchar not null, status varchar, planned date, started date, completed date,
+    adherence_percent double, allocation varchar, lot varchar
+);
+create table if not exists change_adherence (
+    edition integer not null, change varchar not null, month varchar not null, adherence_percent double not null
+);
+-- Effects by quarters since the start against the comparison, the last quarter before it being the reference (0).
+create table if not exists change_event (
+    edition integer not null, change varchar not null, region varchar not null, quarter integer not null,
+    points double, low double, high double, changed_band varchar, others_band varchar, reason varchar
+);
+-- What stands beside a verdict, one row a check; `passed` is null where it could not be made.
+create table if not exists change_check (
+    edition integer not null, change varchar not null, region varchar not null, place integer not null,
+    name varchar not null, passed boolean, sentence varchar not null
+);
+-- What goes with discomfort: associations within the organisation, stated each quarter for the months up to its end.
+-- `word` is goes with more, no clear association, goes with less or cannot be estimated.
+create table if not exists driver_statement (
+    edition integer not null, period varchar not null, months varchar not null, region varchar not null,
+    label varchar not null, word varchar not null, sentence varchar not null, adjusted varchar not null,
+    people_band varchar, teams integer, left_out_percent integer, reason varchar
+);
+-- `question` is prevalence, new onset or within-worker; ratios of different measures never share a chart. `fdr` says
+-- for exploratory regions whether the association stands out among all of them (false discovery rate 5 %).
+create table if not exists driver_effect (
+    edition integer not null, period varchar not null, region varchar not null, label varchar not null,
+    question varchar not null, exposure varchar not null, step double not null, step_unit varchar not null,
+    measure varchar not null, ratio double, low double, high double,
+    points double, points_low double, points_high double,
+    word varchar not null, fdr varchar, sentence varchar not null, method varchar not null, source varchar not null,
+    people_band varchar, teams integer, reason varchar
+);
+-- Expected share with discomfort had everybody this exposure; never beyond what was observed.
+create table if not exists driver_curve (
+    edition integer not null, period varchar not null, region varchar not null, exposure varchar not null,
+    unit varchar not null, kind varchar not null, x double not null, percent integer, low integer, high integer,
+    people_band varchar, reason varchar
+);
+-- Ratio by months back; the row without `lag` is one step more in all of the months.
+create table if not exists driver_lag (
+    edition integer not null, period varchar not null, region varchar not null, exposure varchar not null,
+    step double not null, step_unit varchar not null, measure varchar not null, lag integer,
+    ratio double, low double, high double, sentence varchar not null, method varchar not null,
+    people_band varchar, reason varchar
+);
+-- Weekly hours at which expected prevalence has risen by `rise` (`kind` added: points; extra: % of those without).
+create table if not exists driver_budget (
+    edition integer not null, period varchar not null, region varchar not null, kind varchar not null,
+    rise double not null, hours double, low double, floor_percent integer, floor_hours double, reach_hours double,
+    averaged varchar not null, sentence varchar not null, people_band varchar, reason varchar
+);
+-- Share of discomfort that goes with hours above a mark; causal only under `assumptions`.
+create table if not exists driver_share (
+    edition integer not null, period varchar not null, region varchar not null, above_hours double not null,
+    percent integer, low integer, high integer, sentence varchar not null, assumptions varchar not null,
+    people_band varchar, reason varchar
+);
+create table if not exists driver_check (
+    edition integer not null, period varchar not null, region varchar not null, check_name varchar not null,
+    verdict varchar not null, sentence varchar not null
+);
+-- How far off the next quarter's group prevalence is predicted where nothing was fitted; points.
+create table if not exists driver_prediction (
+    edition integer not null, period varchar not null, region varchar not null, scheme varchar not null,
+    model varchar not null, error double, gain double, low double, high double, parts integer,
+    beats boolean, sentence varchar not null, calibration varchar, reason varchar
+);
+-- Rise of that error when one column is shuffled; `low` and `high` are the extremes of ten shuffles.
+create table if not exists driver_importance (
+    edition integer not null, period varchar not null, region varchar not null, feature varchar not null,
+    points double not null, low double not null, high double not null
+);
+-- The declared causal diagram: arrows, and what is done about each node.
+create table if not exists driver_diagram (
+    edition integer not null, source varchar not null, target varchar not null, role varchar not null,
+    handled varchar not null
+);
