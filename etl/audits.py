@@ -106,6 +106,7 @@ AUDITS = (
     Audit("instrument_unlisted", "inform", "instruments used but not in the catalogue", _CATALOGUE),
     Audit("instrument_unmeasured", "inform", "instruments used without all forces measured", _CATALOGUE),
     Audit("tips_unknown", "inform", "bouts without a number of tips", "Ask the site to export the tips."),
+    Audit("presses_over_time", "inform", "bouts too short for their strokes", "Check strokes and times at the site."),
     Audit("station_unlisted", "inform", "stations named by bouts but not listed", "Load that station."),
     Audit("bout_clipped", "inform", "bouts clipped by a short overlap", "Nothing: up to the set limit."),
     Audit("bout_left_out", "inform", "bouts left out because of overlap", _WITHDRAW),
