@@ -1,5 +1,6 @@
 """Tables behind the figures, as accessible markup and as CSV; both hold release rows only."""
 
+import re
 from dataclasses import dataclass
 
 import pandas as pd
@@ -141,9 +142,30 @@ def as_csv(rows: Frame) -> str:
         if not pd.api.types.is_numeric_dtype(tame[name]) and not pd.api.types.is_datetime64_any_dtype(
             tame[name]
         ):
-            tame[name] = tame[name].map(_tame)
+            tame[name] = tame[name].map(tamed)
     return tame.to_csv(index=False)
 
 
-def _tame(value: object) -> object:
-    return f"'{value}" if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r") else value
+# What spreadsheets take for the start of a formula, in full width too, and what some strip before it.
+_STARTS = ("=", "+", "-", "@", "\t", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+_BREAKS = re.compile(r"[\r\n\v\f\x1c-\x1e\x85\u2028\u2029]")
+
+
+def tamed(value: object) -> object:
+    """Return a cell that no spreadsheet runs.
+
+    Parameters
+    ----------
+    value : object
+        A cell.
+
+    Returns
+    -------
+    object
+        Text on one line, with an apostrophe before what looks like a formula; anything else as it is.
+    """
+    if not isinstance(value, str):
+        return value
+    # A line break inside a cell begins a new row for some readers, and what follows could be a formula.
+    line = " ".join(value.splitlines()) if _BREAKS.search(value) else value
+    return f"'{line}" if line.lstrip(" ").startswith(_STARTS) else line

@@ -37,6 +37,13 @@ class SmallPlot:
     words: str
 
 
+@dataclass(frozen=True)
+class SmallPlots:
+    """Small multiples that belong together, by their titles."""
+
+    plots: dict[str, SmallPlot]
+
+
 def draw(plot: SmallPlot) -> str:
     """Return one small multiple.
 

@@ -8,10 +8,12 @@ from dashboards.figures.parts import PartsPlot
 from dashboards.figures.register import RegisterPlot
 from dashboards.figures.rows import RowsPlot
 from dashboards.figures.series import SeriesPlot
+from dashboards.figures.small import SmallPlots
 from dashboards.paper import ink
 from dashboards.paper.register import draw_register
 from dashboards.paper.rows import draw_parts, draw_rows
 from dashboards.paper.series import draw_series
+from dashboards.paper.small import draw_multiples
 
 WIDTH = 720.0
 EDGE = 24.0
@@ -54,6 +56,11 @@ def _(plot: SeriesPlot, width: float = WIDTH) -> ink.Drawing | None:
 @drawing.register
 def _(plot: RegisterPlot, width: float = WIDTH) -> ink.Drawing | None:
     return draw_register(plot, width)
+
+
+@drawing.register
+def _(plot: SmallPlots, width: float = WIDTH) -> ink.Drawing | None:
+    return draw_multiples(plot, width)
 
 
 def sheet(plot: Any, title: str, sentence: str, foot: str, source: str, font: str = ink.SANS) -> str | None:

@@ -25,3 +25,31 @@ def draw_small(plot: small.SmallPlot) -> ink.Drawing:
         The drawing.
     """
     return ink.Drawing(small.WIDTH, small.HEIGHT, f'{_STYLE}<g class="sml">{small.marks(plot)}</g>')
+
+
+def draw_multiples(plot: small.SmallPlots, width: float) -> ink.Drawing:
+    """Draw small multiples side by side, three in a row, each under its title.
+
+    Parameters
+    ----------
+    plot : SmallPlots
+        The multiples.
+    width : float
+        Width of the drawing.
+
+    Returns
+    -------
+    Drawing
+        The drawing.
+    """
+    across, gap, head = 3, 16.0, 18.0
+    cell = (width - gap * (across - 1)) / across
+    scale = cell / small.WIDTH
+    tall = head + small.HEIGHT * scale + 10
+    parts = [_STYLE]
+    for place, (title, one) in enumerate(plot.plots.items()):
+        x, y = (place % across) * (cell + gap), (place // across) * tall
+        parts.append(ink.words((x, y + 8), title, weight=700))
+        inner = f'<g class="sml">{small.marks(one)}</g>'
+        parts.append(f'<g transform="translate({x:.1f} {y + head:.1f}) scale({scale:.4f})">{inner}</g>')
+    return ink.Drawing(width, tall * -(-len(plot.plots) // across), "".join(parts))

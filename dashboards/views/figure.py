@@ -11,7 +11,7 @@ from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.views.live import LiveFigure, flexible
 from dashboards.views.markup import block
-from dashboards.views.table import TableBehind
+from dashboards.views.table import TableBehind, place_words
 
 Read = Callable[[ReleaseFrames, Chosen], Reading]
 
@@ -78,7 +78,7 @@ class FigureView(pn.viewable.Viewer):
         )
         self.foot.object = f'<p class="foot">{safe(reading.foot)}</p>' if reading.foot else ""
         self.figure.show(reading.plot)
-        self.table.show(reading.rows, reading.columns)
+        self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column

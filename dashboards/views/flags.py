@@ -12,7 +12,7 @@ from dashboards.state import Chosen
 from dashboards.tables import as_html
 from dashboards.views.live import flexible
 from dashboards.views.markup import block
-from dashboards.views.table import TableBehind
+from dashboards.views.table import TableBehind, place_words
 
 
 class WordTable(pn.viewable.Viewer):
@@ -48,7 +48,7 @@ class WordTable(pn.viewable.Viewer):
             f"<h2>{safe(self._title)}</h2><p>{safe(reading.sentence)}</p>{notice or table}"
             f'<p class="foot">{safe(reading.foot)}</p>'
         )
-        self.table.show(reading.rows, reading.columns)
+        self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column

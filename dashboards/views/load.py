@@ -13,12 +13,13 @@ from dashboards.figures import series as series_figure
 from dashboards.kinds import Frame
 from dashboards.labels import MEASURES, STANDING, number, safe
 from dashboards.readings import exposure, groups, load
+from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.views.figure import FigureView
 from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block
 from dashboards.views.room import Room
-from dashboards.views.table import TableBehind
+from dashboards.views.table import TableBehind, place_words
 
 
 class Profile(pn.viewable.Viewer):
@@ -56,7 +57,10 @@ class Profile(pn.viewable.Viewer):
             f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
         )
         drop = ["title", "organisation", "printed", "other"]
-        self.table.show(rows.drop(columns=drop).assign(name=rows["title"]), exposure.columns(_ANY))
+        rows = rows.drop(columns=drop).assign(name=rows["title"])
+        told = place_words(frames, chosen)
+        reading = Reading(None, "", _bands(rows), rows, exposure.columns(_ANY))
+        self.table.show(rows, reading.columns, reading, frames.edition(), told)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column

@@ -8,7 +8,7 @@ import panel as pn
 from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
-from dashboards.labels import AVERAGE, REGIONS, TREND, safe
+from dashboards.labels import AVERAGE, REGIONS, TREND, region_label, safe
 from dashboards.readings import cases, flags, health, month, moved
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
@@ -18,7 +18,7 @@ from dashboards.views.flags import WordTable
 from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block, changes_markup
 from dashboards.views.room import Room
-from dashboards.views.table import TableBehind
+from dashboards.views.table import TableBehind, place_words
 
 
 class Done(pn.viewable.Viewer):
@@ -68,7 +68,7 @@ class Cases(pn.viewable.Viewer):
             f"<h2>Recorded cases</h2><p>{safe(reading.sentence)}</p>{notice}{table}"
             f'<p class="foot">{safe(reading.foot)}</p>'
         )
-        self.table.show(reading.rows, reading.columns)
+        self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
@@ -99,7 +99,16 @@ class Regions(pn.viewable.Viewer):
             f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
         )
         rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
-        self.table.show(rows.drop(columns=["x", "series", "name", "text", "value"]), health.HEALTH_COLUMNS)
+        rows = rows.drop(columns=["x", "series", "name", "text", "value"])
+        drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
+        whole = Reading(
+            small.SmallPlots(drawn) if drawn else None,
+            f"{kind.capitalize()} by {kind}.",
+            health.regions_foot(frames, chosen),
+            rows,
+            health.HEALTH_COLUMNS,
+        )
+        self.table.show(rows, health.HEALTH_COLUMNS, whole, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column

@@ -1,39 +1,109 @@
-"""The rows behind a figure, as a table on request and as CSV."""
+"""The rows behind a figure, as a table on request and as files."""
 
-import io
-from typing import Any
+import base64
+from pathlib import Path
+from typing import Any, ClassVar
 
-import pandas as pd
 import panel as pn
-import panel_material_ui as pmui
+import param
+from panel.custom import JSComponent
 
+from dashboards.data import Edition, ReleaseFrames
+from dashboards.files import MIME, Behind
 from dashboards.kinds import Frame
-from dashboards.tables import as_csv, as_html
+from dashboards.labels import month_label
+from dashboards.readings.base import Reading
+from dashboards.state import Chosen
+from dashboards.tables import as_html
 from dashboards.views.markup import block
 
-SOFT = {
-    "minHeight": "28px",
-    "fontSize": "13px",
-    "px": 1,
-    "py": 0,
-    "border": 0,
-    "color": "primary.main",
-    "textDecoration": "underline",
-    "textUnderlineOffset": "3px",
-}
+STYLE = """
+.tools { display: flex; flex-wrap: wrap; gap: 2px 14px; min-height: 28px; align-items: center; }
+button { font: 13px/1.4 "Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif;
+  background: none; border: 0; padding: 4px 2px; min-height: 26px; min-width: 26px; cursor: pointer;
+  color: var(--mui-palette-primary-main, #22556d); text-decoration: underline; text-underline-offset: 3px; }
+button:focus-visible { outline: 2px solid var(--mui-palette-primary-main, #22556d); outline-offset: 1px; }
+span { font: 12.5px sans-serif; color: var(--mui-palette-text-secondary, #535d64); }
+@media print { .tools { display: none; } }
+"""
+
+
+def place_words(frames: ReleaseFrames, chosen: Chosen) -> str:
+    """Return group and month in words, where a room depends on them.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    str
+        Empty in a room that is not about a group.
+    """
+    if chosen.room not in ("Month", "Load", "Data"):
+        return ""
+    return f"{frames.unit(chosen.unit).name}, {month_label(chosen.period)}"
+
+
+class Tools(JSComponent):
+    """The buttons under a figure. Their accessible names carry the figure's: nine called 'Table' help nobody.
+
+    Parameters
+    ----------
+    behind : Behind
+        What can be taken away.
+    stem : str
+        Start of the files' names.
+    **params : object
+        Options of the component.
+    """
+
+    figure = param.String(doc="What the figure is called.")
+    kinds = param.List(item_type=str, doc="Files offered.")
+    open = param.Boolean(default=False, doc="Whether the table is shown.")
+    offers_table = param.Boolean(default=True, doc="Whether there is a table to open.")
+
+    _esm = Path(__file__).with_name("tools.js")
+    _stylesheets: ClassVar[list[str]] = [STYLE]
+
+    def __init__(self, behind: Behind, stem: str, **params: Any) -> None:
+        super().__init__(figure=behind.title, kinds=list(behind.kinds()), margin=0, **params)
+        self.behind, self._stem = behind, stem
+
+    def show(self, behind: Behind) -> None:
+        """Offer the files of another choice.
+
+        Parameters
+        ----------
+        behind : Behind
+            What can be taken away now.
+        """
+        self.behind = behind
+        self.param.update(figure=behind.title, kinds=list(behind.kinds()))
+
+    def _handle_msg(self, data: Any) -> None:
+        # Whatever a browser sends: only a kind that is offered makes a file, and only of the rows shown.
+        kind = data.get("kind") if isinstance(data, dict) else None
+        if kind not in self.behind.kinds():
+            return
+        content = base64.b64encode(self.behind.file(kind)).decode("ascii")
+        self._send_msg({"name": f"{self._stem}.{kind}", "mime": MIME[kind], "content": content})
 
 
 class TableBehind(pn.viewable.Viewer):
-    """The rows behind a figure, made only when somebody asks, and the same rows as CSV.
+    """The rows behind a figure, made only when somebody asks, and the same rows as files.
 
     Parameters
     ----------
     title : str
         What the table shows.
     filename : str
-        Name of the download.
+        Name of the CSV file; the others end differently.
     table : bool, default True
-        Whether to offer the table too, or only the download (where the rows are shown already).
+        Whether to offer the table too, or only the files (where the rows are shown already).
     **params : object
         Options of the viewer.
     """
@@ -41,29 +111,25 @@ class TableBehind(pn.viewable.Viewer):
     def __init__(self, title: str, filename: str, *, table: bool = True, **params: Any) -> None:
         super().__init__(**params)
         self._title = title
-        self._offered = table
-        self._rows, self._columns = pd.DataFrame(), ()
-        # The accessible name carries the figure: nine buttons called 'Table' help nobody.
-        self.open = pmui.Toggle(
-            label="Table",
-            value=False,
-            variant="text",
-            color="primary",
-            size="small",
-            sx=SOFT,
-            margin=0,
-            description=None,
-        )
-        self.csv = pmui.FileDownload(
-            label="CSV", callback=self._csv, filename=filename, size="small", sx=SOFT, margin=0, icon=None
-        )
-        # Set afterwards: given to the constructor, the library translates them twice and warns of itself.
-        self.csv.param.update(color="primary", variant="text")
+        self._columns: tuple = ()
+        self.tools = Tools(Behind(title), Path(filename).stem, offers_table=table)
         self._table = block(visible=False)
-        self.open.param.watch(self._fill, "value")
+        self.tools.param.watch(self._fill, "open")
 
-    def show(self, rows: Frame, columns: tuple) -> None:
-        """Keep rows for the table; an open table is filled again.
+    @property
+    def behind(self) -> Behind:
+        """What can be taken away."""
+        return self.tools.behind
+
+    def show(
+        self,
+        rows: Frame,
+        columns: tuple,
+        reading: Reading | None = None,
+        edition: Edition | None = None,
+        where: str = "",
+    ) -> None:
+        """Keep rows for the table and the files; an open table is filled again.
 
         Parameters
         ----------
@@ -71,23 +137,23 @@ class TableBehind(pn.viewable.Viewer):
             Release rows.
         columns : tuple of Column
             Printed columns.
+        reading : Reading, optional
+            Words and plot of the figure, for the files.
+        edition : Edition, optional
+            Where the rows come from.
+        where : str, default ""
+            Group and month, for the files.
         """
-        self._rows, self._columns = rows, columns
+        self._columns = columns
+        title = (reading.title if reading else "") or self._title
+        words = (reading.sentence, reading.foot, reading.plot) if reading else ("", "", None)
+        self.tools.show(Behind(title, rows, *words, edition, where))
         self._fill()
 
     def _fill(self, *_: object) -> None:
-        self._table.visible = bool(self.open.value)
-        self._table.object = as_html(self._rows, self._columns, self._title) if self.open.value else ""
-
-    def _csv(self) -> io.StringIO:
-        return io.StringIO(as_csv(self._rows))
+        shown = self.tools.open
+        self._table.visible = shown
+        self._table.object = as_html(self.behind.rows, self._columns, self._title) if shown else ""
 
     def __panel__(self) -> pn.viewable.Viewable:
-        return pn.Column(
-            pn.Row(
-                *([self.open] if self._offered else []), self.csv, margin=(0, 0, 0, -6), css_classes=["tools"]
-            ),
-            self._table,
-            sizing_mode="stretch_width",
-            margin=0,
-        )
+        return pn.Column(self.tools, self._table, sizing_mode="stretch_width", margin=0)

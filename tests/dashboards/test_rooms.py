@@ -82,7 +82,7 @@ def test_markup_in_names_stays_text(rooms: Rooms) -> None:
 def test_a_table_is_made_on_request_only(rooms: Rooms) -> None:
     part = rooms.room.parts[0]
     assert part.table._table.object == ""
-    part.table.open.value = True
+    part.table.tools.open = True
     assert "<table>" in part.table._table.object
     rooms.state.unit = "cluster.ANALYT"
     assert part.table._table.object.count("<tr>") == 10

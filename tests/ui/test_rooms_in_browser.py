@@ -137,7 +137,7 @@ def test_markup_in_the_release_does_not_run(visit) -> None:
 
 def test_a_table_opens_with_the_rows_behind_the_figure(visit, sql) -> None:
     visit.open("room=Month")
-    visit.page.get_by_role("button", name="Table", exact=True).first.click()
+    visit.page.get_by_role("button", name="Table: What moved since last year", exact=True).click()
     table = visit.page.get_by_role("table").first
     table.wait_for(timeout=30_000)
     ((points, low, high),) = sql(
@@ -152,7 +152,7 @@ def test_a_table_opens_with_the_rows_behind_the_figure(visit, sql) -> None:
 def test_a_download_holds_release_rows(visit, sql, tmp_path) -> None:
     visit.open("room=Month")
     with visit.page.expect_download(timeout=30_000) as waiting:
-        visit.page.get_by_role("button", name=re.compile("CSV")).first.click()
+        visit.page.get_by_role("button", name="CSV: download What moved since last year").click()
     target = tmp_path / "rows.csv"
     waiting.value.save_as(target)
     lines = target.read_text(encoding="utf-8").splitlines()
