@@ -1,7 +1,7 @@
 """A plan for a change: who first, when, what it would find, what a month of discomfort avoided would cost."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -181,16 +181,11 @@ def make_draft(
         raise _wrong(f"Team {unknown[0]} has nobody in {site.last}", "Name teams as in the teams file.")
     first = wish.first or site.last.plus(PREPARED)
     # The months before may be over already: the surveys of the past are the baseline.
-    months = wish.months or 12
-    taken = busy(first.plus(-months))
-    small = {team: n for team, n in sizes.items() if n < LEAST_IN_TEAM}
-    offered = sorted(
-        team for team in sizes if team not in small and team not in taken
-        and (not wish.among or team in wish.among)
-    )  # fmt: skip
-    left_out = [f"{team}: too few people" for team in small if not wish.among or team in wish.among]
-    left_out += [f"{team}: {titles} at work" for team, titles in taken.items() if team in sizes]
+    offered, left_out = _offered(sizes, busy(first.plus(-(wish.months or 12))), wish.among)
     chosen = _filled(wish, grid, len(offered), first)
+    if chosen.months and chosen.months > (wish.months or 12):
+        offered, left_out = _offered(sizes, busy(first.plus(-chosen.months)), wish.among)
+        chosen = _filled(replace(wish, months=chosen.months), grid, len(offered), first)
     if len(offered) < max(4, chosen.steps, (chosen.changed or 0) + 2):
         raise _wrong(
             f"{len(offered)} teams are free for this plan",
@@ -208,7 +203,18 @@ def make_draft(
         people = case_months / chosen.fall
         price = case_month_cost(cost, -chosen.fall, drawn.low, drawn.high, people, 1.0)
     progress("", 2, 2)
-    return Draft(site.region, kind, chosen, starts, drawn, cost, price, case_months, tuple(left_out))
+    return Draft(site.region, kind, chosen, starts, drawn, cost, price, case_months, left_out)
+
+
+def _offered(
+    sizes: Mapping[str, int], taken: Mapping[str, str], among: tuple[str, ...]
+) -> tuple[list[str], tuple[str, ...]]:
+    """Return the teams that may be changed, and why others may not."""
+    asked = sorted(team for team in sizes if not among or team in among)
+    small = [team for team in asked if sizes[team] < LEAST_IN_TEAM]
+    left_out = [f"{team}: too few people" for team in small]
+    left_out += [f"{team}: {taken[team]} at work" for team in asked if team in taken and team not in small]
+    return [team for team in asked if team not in small and team not in taken], tuple(left_out)
 
 
 def _filled(wish: Wish, grid: Sequence[Reach], teams: int, first: Month) -> Wish:

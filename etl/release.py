@@ -23,6 +23,7 @@ from etl.release_edition import edition_rows
 from etl.release_effect import published_effects
 from etl.release_facts import ensure_facts
 from etl.release_gate import refuse_audits
+from etl.release_history import KnownRegister, published_register
 from etl.release_ledger import prepare
 from etl.release_publish import (
     EditionHead,
@@ -90,6 +91,7 @@ class _Published:
     reach: frozenset[tuple[str, bool]]
     past: Past
     effects: frozenset[str]
+    register: KnownRegister
 
 
 def make_release(
@@ -210,7 +212,7 @@ def make_releases(
 def _published(home: Home) -> _Published:
     file = published_file(home)
     if file is None:
-        return _Published(None, 0, None, frozenset(), {}, frozenset())
+        return _Published(None, 0, None, frozenset(), {}, frozenset(), published_register(None))
     with open_release_file(file) as con:
         edition, period = con.execute("select edition, period from edition order by edition desc").fetchall()[
             0
@@ -223,6 +225,7 @@ def _published(home: Home) -> _Published:
         published_reach(reach),
         published_exposure(file),
         published_effects(file),
+        published_register(file),
     )
 
 
@@ -242,7 +245,9 @@ def _publish(
     temporary: Path | None = None
     con.execute("begin")
     try:
-        rows, cells, audit = edition_rows(job, known.reach, known.effects, known.past, audits, plan)
+        rows, cells, audit = edition_rows(
+            job, known.reach, known.effects, known.past, known.register, audits, plan
+        )
         head = EditionHead(
             job.edition,
             str(month),

@@ -32,6 +32,7 @@ from etl.release_health import (
     response_rows,
     withhold_teams,
 )
+from etl.release_history import KnownRegister, adherence_rows, history_rows
 from etl.release_ledger import (
     MONTH_KIND,
     HealthCell,
@@ -42,6 +43,7 @@ from etl.release_ledger import (
     refuse_dropped_people,
 )
 from etl.release_parts import part_rows
+from etl.release_plan import add_plans
 from etl.release_publish import edition_text
 from etl.release_published import Past, published_quarters, with_this_month
 from etl.release_rows import Job, Rows
@@ -56,6 +58,7 @@ def edition_rows(
     reach: frozenset[tuple[str, bool]],
     effects: frozenset[str],
     past: Past,
+    register: KnownRegister,
     audits: Sequence[CheckRow],
     plan: AuditPlan,
 ) -> tuple[Rows, list[HealthCell], CheckRow]:
@@ -71,6 +74,8 @@ def edition_rows(
         Changes that earlier editions judged; see `etl.release_effect.published_effects`.
     past : mapping
         Exposure that earlier editions published; see `etl.release_published.published_exposure`.
+    register : KnownRegister
+        What earlier editions published of the register and of plans.
     audits : sequence of CheckRow
         What the audits of the store found.
     plan : AuditPlan
@@ -127,6 +132,9 @@ def edition_rows(
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
     rows.add("change_effect", effect_rows(job, effects))
+    rows.add("change_history", history_rows(job, register))
+    rows.add("change_adherence", adherence_rows(job, register))
+    add_plans(job, rows, register.plans)
     rows.add("case_rate", case_rows(job))
     quality, reasons = quality_rows(job)
     rows.add("data_quality", quality)

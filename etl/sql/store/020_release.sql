@@ -183,6 +183,56 @@ create table if not exists change_check (
     edition integer not null, change varchar not null, region varchar not null, place integer not null,
     name varchar not null, passed boolean, sentence varchar not null
 );
+-- What a plan reckons with, learnt once a quarter from the site's own answers; rounded, and all plans are made of
+-- the rounded numbers. Lasting: share of what makes people differ that never changes; carried: month-to-month
+-- correlation of the rest; team and shock points: spread of teams in the long run and from month to month.
+create table if not exists plan_ground (
+    edition integer not null, period varchar not null, region varchar not null, months varchar not null,
+    people_band varchar, teams integer, percent double, low double, high double, lasting_percent integer,
+    carried double, answered_percent integer, leaving_percent integer, team_points double, shock_points double,
+    reason varchar
+);
+-- What each number of teams and months can find: the smallest fall found in four of five drawn worlds, and how often
+-- a fall of `fall_points` is found; `points` is null where even the end of all discomfort would not be found.
+create table if not exists plan_reach (
+    edition integer not null, period varchar not null, region varchar not null, changed integer not null,
+    others integer not null, months integer not null, points integer, points_error double,
+    fall_points double not null, found_percent integer not null, found_error double not null,
+    case_months integer not null, smallest_p double not null, teams_enough boolean not null, sentence varchar not null
+);
+-- Roll-outs: proposed by the release job once a quarter, or kept by the custodian with the seed of the lot.
+create table if not exists plan (
+    edition integer not null, plan varchar not null, title varchar not null, status varchar not null,
+    drawn_on date not null, region varchar not null, kind varchar not null, seed bigint not null,
+    steps integer not null, changed integer not null, others integer not null, months integer not null,
+    first_start date not null, fall_points double not null, points integer, points_error double,
+    found_percent integer not null, found_error double not null, worlds integer not null,
+    smallest_p double not null, case_months integer not null, cost double, case_cost double, case_low double,
+    case_high double, cost_words varchar not null, cannot varchar not null
+);
+create table if not exists plan_start (
+    edition integer not null, plan varchar not null, step integer not null, team varchar not null,
+    start date not null, follows boolean not null
+);
+-- What the register said when, one row a version of an entry; and adherence month by month.
+create table if not exists change_history (
+    edition integer not null, change varchar not null, version integer not null, noted_on date not null,
+    action varchar not null, status varchar, planned date, started date, completed date,
+    adherence_percent double, allocation varchar, lot varchar
+);
+create table if not exists change_adherence (
+    edition integer not null, change varchar not null, month varchar not null, adherence_percent double not null
+);
+-- Effects by quarters since the start against the comparison, the last quarter before it being the reference (0).
+create table if not exists change_event (
+    edition integer not null, change varchar not null, region varchar not null, quarter integer not null,
+    points double, low double, high double, changed_band varchar, others_band varchar, reason varchar
+);
+-- What stands beside a verdict, one row a check; `passed` is null where it could not be made.
+create table if not exists change_check (
+    edition integer not null, change varchar not null, region varchar not null, place integer not null,
+    name varchar not null, passed boolean, sentence varchar not null
+);
 -- What goes with discomfort: associations within the organisation, stated each quarter for the months up to its end.
 -- `word` is goes with more, no clear association, goes with less or cannot be estimated.
 create table if not exists driver_statement (
