@@ -22,6 +22,8 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "funnel": ("year", "level", "unit", "region"),
     "weighted": ("period", "level", "unit", "region"),
     "exposure": ("period", "level", "unit", "measure"),
+    "dose": ("period", "level", "unit", "measure"),
+    "station_fit": ("period", "station"),
     "exposure_part": ("period", "level", "unit", "part_kind", "part"),
     "change": ("change", "team"),
     "change_reach": ("change", "side", "measure", "periods"),

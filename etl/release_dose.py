@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from etl.release_dose_measures import MEASURES, DoseMeasure, status_of, strength_words
+from etl.release_dose_measures import MEASURES, DoseMeasure, status_of
 from etl.release_dose_work import CLASS_NAMES, strength_of
 from etl.release_exposure import Lattice, exposure_rule
 from etl.release_measures import NOT_MEASURED
@@ -207,7 +207,7 @@ class _Maker:
                 rows.append(self._row(
                     place, f"load_{level}", figure, "% of strength", pairs[k][1], told[level], words,
                     known.get(place), f"should stay under {pairs[k][0]:g}",
-                    f"Jonsson 1982, thumb alone, between presses taken as at rest; {strength_words(dose)}",
+                    "Jonsson 1982, work over 1 h; thumb alone, at rest between presses",
                     "limits published (quoted); percentiles and strength from memory",
                 ))  # fmt: skip
         return rows

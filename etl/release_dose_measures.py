@@ -75,7 +75,7 @@ def strength_words(s: DoseSettings) -> str:
     """
     norm = "key pinch, nearest to a thumb push" if s.pinch == "thumb" else f"{s.pinch} pinch"
     return (
-        f"strength: {norm}, which {s.strength_percentile:.0%} of a group of {s.share_women:.0%} women "
+        f"strength: {norm}, that {s.strength_percentile:.0%} of a population of {s.share_women:.0%} women "
         "do not reach"
     )
 

@@ -15,6 +15,7 @@ from dashboards.labels import MEASURES, STANDING, number, safe
 from dashboards.readings import exposure, groups, load
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
+from dashboards.views.dose import Dose, Stations
 from dashboards.views.figure import FigureView
 from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block
@@ -115,7 +116,7 @@ def load_room(frames: ReleaseFrames) -> Room:
     Room
         Not shown yet.
     """
-    profile = Profile()
+    profile, dose, stations = Profile(), Dose(), Stations()
     trend = FigureView("The chosen measure by month", exposure.trend, series_figure.draw, "months", wide=480)
     weeks = FigureView(
         "The last 26 weeks", partial(exposure.trend, kind="week"), series_figure.draw, "weeks", wide=480
@@ -134,6 +135,12 @@ def load_room(frames: ReleaseFrames) -> Room:
     return Room(
         frames,
         load.answer,
-        (profile, trend, beside, weeks, *parts),
-        (side_by_side(profile, trend), side_by_side(beside, weeks), side_by_side(*parts)),
+        (profile, trend, beside, weeks, *parts, dose, stations),
+        (
+            side_by_side(profile, trend),
+            side_by_side(beside, weeks),
+            side_by_side(dose),
+            side_by_side(*parts),
+            side_by_side(stations),
+        ),
     )

@@ -13,7 +13,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 
-from tests.support import fake_changes, fake_exposure, fake_health, fake_quality
+from tests.support import fake_changes, fake_dose, fake_exposure, fake_health, fake_quality
 
 
 @dataclass
@@ -79,6 +79,8 @@ def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
         "response": fake_health.response(rng),
         "exposure": fake_exposure.exposure(rng),
         "exposure_part": fake_exposure.parts(rng),
+        "dose": fake_dose.dose(np.random.default_rng(11)),
+        "station_fit": fake_dose.stations(),
         "change": fake_changes.change(),
         "change_reach": fake_changes.reach(),
         "change_effect": fake_changes.effect(),
