@@ -204,9 +204,15 @@ def make_releases(
         for number, month in enumerate(months, start=1):
             tell(str(month), number, len(months) + 1)
             plan = plan_audit(auditor, schedule, month, months[-1], first_unaudited(published_file(home)))
-            made.append(_publish(home, con, month, rules, note, audits, plan, moment))
+            inner = _within(tell, str(month), number, len(months) + 1)
+            made.append(_publish(home, con, month, rules, note, audits, plan, moment, inner))
         tell("done", len(months) + 1, len(months) + 1)
         return tuple(made)
+
+
+def _within(tell: Progress, month: str, number: int, months: int) -> Progress:
+    """Return what tells of the steps of one month as parts of the whole."""
+    return lambda label, done, total: tell(f"{month}, {label}", number, months)
 
 
 def _published(home: Home) -> _Published:
@@ -238,10 +244,11 @@ def _publish(
     audits: Sequence[CheckRow],
     plan: AuditPlan,
     moment: datetime,
+    tell: Progress,
 ) -> ReleaseSummary:
     known = _published(home)
     refuse_period(month, known.month, moment.date())
-    job = Job(con, month, known.edition + 1, settings, release_key(home.keys_dir))
+    job = Job(con, month, known.edition + 1, settings, release_key(home.keys_dir), tell)
     temporary: Path | None = None
     con.execute("begin")
     try:

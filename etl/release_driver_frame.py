@@ -1,6 +1,7 @@
 """People's exposure month by month joined with their answers: what the driver models are fitted to."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -121,7 +122,7 @@ def region_data(frame: DriverFrame, region: str) -> RegionData:
     """
     own = frame.answers[frame.answers["region"] == region]
     joined = own.merge(frame.exposure, on=["person", "month"], suffixes=("", "_roster"))
-    known = joined[joined["force"].notna() & joined["force_dose"].notna()]
+    known: Any = joined[joined["force"].notna() & joined["force_dose"].notna()]
     person, names = _coded(known["person"])
     team, _ = _coded(known["team"])
     age, _ = _coded(known["age_band"].fillna("not given"))
@@ -149,7 +150,7 @@ def exposure_history(frame: DriverFrame, names: tuple[str, ...]) -> ExposureHist
         A month without logged work is a month of zero hours.
     """
     code = {name: k for k, name in enumerate(names)}
-    rows = frame.exposure[frame.exposure["person"].isin(code)]
+    rows: Any = frame.exposure[frame.exposure["person"].isin(code)]
     return ExposureHistory(
         rows["person"].map(code).to_numpy(np.int64), rows["month"].to_numpy(np.int64),
         rows["hours"].to_numpy(float), rows["force_dose"].fillna(0.0).to_numpy(float),
@@ -196,7 +197,7 @@ def group_cells(frame: DriverFrame, region: str) -> pd.DataFrame:
     answers = own.assign(quarter=(own["month"] + shift) // 3).groupby(["team", "quarter"])["is_case"]
     counted = answers.agg(cases="sum", n="count")
     exposed = frame.exposure.assign(quarter=(frame.exposure["month"] + shift) // 3)
-    means = exposed.groupby(["team", "quarter"])[list(CELL_COLUMNS)].mean()
+    means: Any = exposed.groupby(["team", "quarter"])[list(CELL_COLUMNS)].mean()
     return counted.join(means, how="inner").reset_index()
 
 

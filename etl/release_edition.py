@@ -19,6 +19,7 @@ from etl.release_checks import (
 from etl.release_comparison import funnel_rows, weighted_rows
 from etl.release_dose import dose_rows
 from etl.release_dose_work import class_parts, dose_of_people
+from etl.release_drivers import driver_rows
 from etl.release_effect import effect_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
 from etl.release_flags import exposure_flags, health_flags
@@ -132,6 +133,8 @@ def edition_rows(
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
     rows.add("change_effect", effect_rows(job, effects))
+    for table, stated in driver_rows(job, job.tell).by_table.items():
+        rows.add(table, stated)
     rows.add("change_history", history_rows(job, register))
     rows.add("change_adherence", adherence_rows(job, register))
     add_plans(job, rows, register.plans)

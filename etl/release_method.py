@@ -33,7 +33,9 @@ class Method:
 
     def row(self, settings: Settings) -> tuple[str, str, str, str, str]:
         """Return the row of table ``method`` with the numbers in force."""
-        text = self.text.format(p=settings.privacy, x=settings.exposure, s=settings.symptoms, d=settings.dose)
+        text = self.text.format(
+            p=settings.privacy, x=settings.exposure, s=settings.symptoms, d=settings.dose, v=settings.drivers
+        )
         return self.key, self.title, text, self.source, self.status
 
 

@@ -1,6 +1,6 @@
 """Rows of an edition on their way into the release, and what every step of the release job knows."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import duckdb
@@ -10,6 +10,11 @@ from etl.release_calendar import Month
 from etl.settings import Settings
 
 Row = tuple[object, ...]
+
+
+def nobody(label: str, done: int, total: int) -> None:
+    """Tell nobody how far the work is."""
+
 
 
 _ABOVE = {"cluster": "organisation", "team": "cluster"}
@@ -65,6 +70,8 @@ class Job:
         The institute's settings.
     key : SecretKey
         Release key.
+    tell : callable
+        Told what is being done, how many steps are done, and of how many.
     """
 
     con: duckdb.DuckDBPyConnection
@@ -72,6 +79,7 @@ class Job:
     edition: int
     settings: Settings
     key: SecretKey
+    tell: Callable[[str, int, int], None] = nobody
 
 
 @dataclass

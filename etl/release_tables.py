@@ -5,6 +5,7 @@ from etl.release_method import METHODS
 from etl.release_method_case import case_methods
 from etl.release_method_change import CHANGE_METHODS
 from etl.release_method_dose import DOSE_METHODS
+from etl.release_method_driver import DRIVER_METHODS
 from etl.release_method_flags import FLAG_METHODS
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
@@ -122,5 +123,5 @@ def method_rows(job: Job) -> list[Row]:
         Rows of table ``method`` without the edition number; numbers are those in force.
     """
     cases = case_methods(job.con, job.month, job.settings.symptoms)
-    methods = (*METHODS, *DOSE_METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS)
+    methods = (*METHODS, *DOSE_METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS, *DRIVER_METHODS)
     return [method.row(job.settings) for method in methods]

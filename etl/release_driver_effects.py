@@ -1,0 +1,322 @@
+"""Associations of one region with hours and thumb force, through the gate, with their words."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from etl.release_driver_frame import AGE, THUMB_FORCE, RegionData
+from models.disclosure import band_text
+from models.driver_design import design_of
+from models.driver_effect import Fitted, fit_model, onset_effect, standardised
+from models.driver_records import Effect, Refusal, attempt
+from models.driver_standard import person_worth, standardised_ratio
+from models.driver_within import within_effect
+from models.result_gate import POINTS, RATIO, Estimate, Gated, Withheld
+
+MORE, NONE, LESS, CANNOT = (
+    "goes with more", "no clear association", "goes with less", "cannot be estimated",
+)  # fmt: skip
+STEPS = {"hours": (5.0, "h/week"), THUMB_FORCE: (10.0, "N"), "force": (5.0, "kN*s/week")}
+"""Step and unit of each exposure: 5 h/week as the literature reports it; the others about two spreads."""
+
+HELD = {"hours": (THUMB_FORCE,), THUMB_FORCE: ("hours",), "force": ()}
+"""What is held fixed beside: dose is hours times force, so nothing of it is."""
+
+WORDS = {
+    "hours": "5 h a week more",
+    THUMB_FORCE: "10 N more thumb force",
+    "force": "5 kN·s a week more thumb force-time",
+}
+
+Gate = Callable[[str, Estimate, int, float, float | None], Gated | Withheld]
+"""What is asked, estimate, people, residual degrees of freedom, one person's worth -> what to print."""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """One association as published.
+
+    Attributes
+    ----------
+    effect : Effect or Refusal
+        Before rounding, or why there is none.
+    ratio, points : Gated, Withheld or None
+        As published.
+    word : str
+        What it comes to.
+    sentence : str
+        The same in a sentence.
+    reason : str or None
+        Words in place of numbers.
+    people, teams : int
+        Behind it.
+    question, exposure : str
+        What was asked.
+    """
+
+    effect: Effect | Refusal
+    ratio: Gated | Withheld | None
+    points: Gated | Withheld | None
+    word: str
+    sentence: str
+    reason: str | None
+    people: int
+    teams: int
+    question: str
+    exposure: str
+
+    def row(self, region: str, label: str, fdr: str | None) -> tuple[object, ...]:
+        """Return the row of table ``driver_effect`` after edition and period."""
+        step, unit = STEPS[self.exposure]
+        told = self.effect if isinstance(self.effect, Effect) else None
+        measure = told.measure if told else "prevalence ratio"
+        return (
+            region, label, self.question, self.exposure, step, unit, measure,
+            *_numbers(self.ratio), *_numbers(self.points), self.word, fdr, self.sentence,
+            told.method if told else "", told.source if told else "",
+            None if self.reason else band_text(self.people), None if self.reason else self.teams, self.reason,
+        )  # fmt: skip
+
+
+def _numbers(said: Gated | Withheld | None) -> tuple[float | None, float | None, float | None]:
+    if not isinstance(said, Gated):
+        return None, None, None
+    low, high = (None if not np.isfinite(v) else v for v in (said.low, said.high))
+    return said.value, low, high
+
+
+def fitted_for(found: RegionData, exposure: str) -> Fitted:
+    """Fit one exposure with the declared adjustment.
+
+    Parameters
+    ----------
+    found : RegionData
+        Answers.
+    exposure : str
+        Key of `STEPS`.
+
+    Returns
+    -------
+    Fitted
+        Logistic fit, teams as clusters.
+
+    Raises
+    ------
+    Refused
+        If the data cannot answer.
+    """
+    beside = HELD[exposure]
+    steps = [STEPS[name][0] for name in (exposure, *beside)]
+    return fit_model(found.data, (exposure, *beside), (AGE,), steps=steps, link="logit")
+
+
+def prevalence(found: RegionData, exposure: str, gate: Gate) -> Stated:
+    """State the association of an exposure with prevalence.
+
+    Parameters
+    ----------
+    found : RegionData
+        Answers.
+    exposure : str
+        Key of `STEPS`.
+    gate : callable
+        Lets a result through.
+
+    Returns
+    -------
+    Stated
+        Ratio and difference, both standardised over those who answered.
+    """
+    fitted = attempt(lambda: fitted_for(found, exposure))
+    if isinstance(fitted, Refusal):
+        return refused(found, "prevalence", exposure, fitted)
+    moved = fitted.design.moved(exposure)
+    ratio = standardised_ratio(fitted.fit, fitted.design.x, moved)
+    points = standardised(fitted.fit, fitted.design.x, moved)
+    step, unit = STEPS[exposure]
+    data = found.data
+    effect = Effect(
+        "prevalence", exposure, step, unit, ratio.value, ratio.low, ratio.high,
+        100 * points.value, 100 * points.low, 100 * points.high, points.p, points.df,
+        len(data), data.people, data.teams, "prevalence ratio",
+        "logistic estimating equation with teams as clusters, Mancl-DeRouen errors, t with "
+        f"{fitted.fit.groups - 1} degrees of freedom; ratio and difference averaged over those who answered; "
+        f"adjusted for age, {', '.join(_NAMES[name] for name in (*HELD[exposure], 'calendar'))}",
+        "Liang KY, Zeger SL 1986, Biometrika 73:13; Mancl LA, DeRouen TA 2001, Biometrics 57:126",
+    )  # fmt: skip
+    rest = np.delete(fitted.design.x, fitted.design.names.index(exposure), axis=1)
+    worth = person_worth(data.column(exposure), rest, data.person, step)
+    return stated(effect, gate, fitted.design.x.shape[1], worth)
+
+
+_NAMES = {THUMB_FORCE: "thumb force", "hours": "hours", "calendar": "trend and season"}
+
+
+def onset(found: RegionData, gate: Gate) -> Stated:
+    """State the association of hours with new discomfort among those free of it at the answer before.
+
+    Parameters
+    ----------
+    found : RegionData
+        Answers.
+    gate : callable
+        Lets a result through.
+
+    Returns
+    -------
+    Stated
+        A risk ratio, and the difference.
+    """
+    steps = [STEPS[name][0] for name in ("hours", THUMB_FORCE)]
+    effect = attempt(lambda: onset_effect(found.data, "hours", (AGE, THUMB_FORCE), step=steps[0]))
+    if isinstance(effect, Refusal):
+        return refused(found, "new onset", "hours", effect)
+    columns = design_of(found.data, (), (AGE, THUMB_FORCE)).x
+    worth = person_worth(found.data.hours, columns, found.data.person, STEPS["hours"][0])
+    return stated(effect, gate, columns.shape[1] + 2, worth)
+
+
+def within(found: RegionData, gate: Gate) -> Stated:
+    """State the association of hours with discomfort, each worker against themselves.
+
+    Parameters
+    ----------
+    found : RegionData
+        Answers.
+    gate : callable
+        Lets a result through.
+
+    Returns
+    -------
+    Stated
+        A prevalence ratio; no difference can be told.
+    """
+    effect = attempt(lambda: within_effect(found.data, "hours"))
+    if isinstance(effect, Refusal):
+        return refused(found, "within-worker", "hours", effect)
+    mean = np.bincount(found.data.person, found.data.hours) / np.bincount(found.data.person)
+    worth = person_worth(
+        found.data.hours - mean[found.data.person], np.ones((len(found.data), 1)), found.data.person,
+        STEPS["hours"][0],
+    )  # fmt: skip
+    # People who never or always have it say nothing here: those who do are the ones compared.
+    return stated(effect, gate, len(np.unique(found.data.month)) + 1, worth)
+
+
+def stated(effect: Effect, gate: Gate, parameters: int, worth: float) -> Stated:
+    """Put one estimate through the gate and into words.
+
+    Parameters
+    ----------
+    effect : Effect
+        Estimate.
+    gate : callable
+        Lets a result through.
+    parameters : int
+        Parameters fitted.
+    worth : float
+        Points one person can be worth.
+
+    Returns
+    -------
+    Stated
+        As published.
+    """
+    df = effect.n_people - parameters
+    asked = f"{effect.exposure}, {effect.question}"
+    estimate = Estimate(effect.ratio, effect.ratio_low, effect.ratio_high, RATIO)
+    ratio = gate(f"{asked}, ratio", estimate, effect.n_people, df, worth / 10)
+    points: Gated | Withheld | None = None
+    if effect.points is not None and effect.points_low is not None and effect.points_high is not None:
+        estimate = Estimate(effect.points, effect.points_low, effect.points_high, POINTS)
+        points = gate(f"{asked}, points", estimate, effect.n_people, df, worth)
+    if isinstance(ratio, Withheld):
+        return Stated(
+            effect, ratio, points, CANNOT, f"{_head(effect)}: {ratio.reason}.", ratio.reason,
+            effect.n_people, effect.n_teams, effect.question, effect.exposure,
+        )  # fmt: skip
+    word = _word(ratio, points)
+    return Stated(
+        effect, ratio, points, word, _sentence(effect, ratio, points, word), None,
+        effect.n_people, effect.n_teams, effect.question, effect.exposure,
+    )  # fmt: skip
+
+
+def _word(ratio: Gated, points: Gated | Withheld | None) -> str:
+    """Return what it comes to: the difference has the say where there is one."""
+    said, none = (points, 0.0) if isinstance(points, Gated) else (ratio, 1.0)
+    _, low, high = said.judged()
+    return MORE if low > none else LESS if high < none else NONE
+
+
+def refused(found: RegionData, question: str, exposure: str, why: Refusal) -> Stated:
+    """Return a refusal as published."""
+    return Stated(
+        why, None, None, CANNOT, why.sentence, "not shown: cannot be estimated", found.data.people,
+        found.data.teams, question, exposure,
+    )  # fmt: skip
+
+
+def _head(effect: Effect) -> str:
+    what = {
+        "prevalence": "",
+        "new onset": "new discomfort, ",
+        "within-worker": "workers against themselves, ",
+    }
+    words = f"{what[effect.question]}{WORDS[effect.exposure]}"
+    return words[:1].upper() + words[1:]
+
+
+def _sentence(effect: Effect, ratio: Gated, points: Gated | Withheld | None, word: str) -> str:
+    told = f"{ratio.value:g} times ({ratio.low:g} to {ratio.high:g})"
+    if isinstance(points, Gated):
+        direction = "more" if points.value >= 0 else "fewer"
+        told = f"{abs(points.value):g} points {direction} ({points.low:g} to {points.high:g}), {told}"
+    return f"{_head(effect)} {_VERBS[word]}: {told}."
+
+
+_VERBS = {
+    MORE: "goes with more discomfort",
+    NONE: "shows no clear association",
+    LESS: "goes with less discomfort",
+}
+
+
+def discovery(effects: Mapping[str, Stated], level: float = 0.05) -> dict[str, str]:
+    """Say which exploratory associations stand out among all that were looked at.
+
+    Benjamini Y, Hochberg Y 1995, J R Stat Soc B 57:289: with m p values in order, those up to the largest k
+    with ``p_(k) <= k level / m``.
+
+    Parameters
+    ----------
+    effects : mapping
+        Region to its association.
+    level : float
+        Expected share of false ones among those that stand out.
+
+    Returns
+    -------
+    dict of str to str
+        Region to words; regions without a published number are left out.
+    """
+    known = {
+        region: one.effect.p
+        for region, one in effects.items()
+        if isinstance(one.effect, Effect) and one.reason is None
+    }
+    order = sorted(known, key=lambda region: known[region])
+    reached = [k for k, region in enumerate(order, start=1) if known[region] <= k * level / len(order)]
+    last = max(reached, default=0)
+    return {
+        region: "stands out among all regions looked at" if k <= last else "does not stand out"
+        for k, region in enumerate(order, start=1)
+    }
+
+
+def withheld(one: Stated, sentence: str) -> Stated:
+    """Return an association whose headline a failed check withholds."""
+    return replace(
+        one, ratio=None, points=None, word=CANNOT, sentence=sentence, reason="not shown: a check failed"
+    )
