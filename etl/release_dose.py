@@ -205,7 +205,7 @@ class _Maker:
                     ends = (round(found[k].low, 1), round(found[k].high, 1))
                     figure = _Found(values[k], *ends, int((own.sum(axis=1) > 0).sum()))
                 rows.append(self._row(
-                    place, f"load_{level}", figure, "% of strength", pairs[k][1], told[level], words,
+                    place, f"load_{level}", figure, "%MVC", pairs[k][1], told[level], words,
                     known.get(place), f"should stay under {pairs[k][0]:g}",
                     "Jonsson 1982, work over 1 h; thumb alone, at rest between presses",
                     "limits published (quoted); percentiles and strength from memory",

@@ -75,8 +75,8 @@ def strength_words(s: DoseSettings) -> str:
     """
     norm = "key pinch, nearest to a thumb push" if s.pinch == "thumb" else f"{s.pinch} pinch"
     return (
-        f"strength: {norm}, that {s.strength_percentile:.0%} of a population of {s.share_women:.0%} women "
-        "do not reach"
+        f"strength: {norm}, that {100 * s.strength_percentile:g} % of a population of "
+        f"{100 * s.share_women:g} % women do not reach"
     )
 
 
@@ -123,7 +123,7 @@ MEASURES: tuple[DoseMeasure, ...] = (
     ),
     DoseMeasure(
         "thumb_force",
-        "% of strength",
+        "%MVC",
         lambda p: 100 * p["peak_n"] / p["strength_n"],
         lambda p: (p["peak_known_us"] > 0).astype(float),
         0,
@@ -134,7 +134,7 @@ MEASURES: tuple[DoseMeasure, ...] = (
     ),
     DoseMeasure(
         "mean_load",
-        "% of strength",
+        "%MVC",
         lambda p: p["load"],
         lambda p: p["known_seconds"],
         1,

@@ -17,12 +17,17 @@ from dashboards.views.table import TableBehind, place_words
 _NOTE = (
     "A figure here is as good as its method: those from memory await a look into the paper, and every limit"
     " is a setting. Forces count where somebody measured the instrument; the rest of the time stays "
-    "unknown. The thumb alone: no figure knows the load of holding, reaching or standing."
+    "unknown. %MVC: percent of maximum strength. The thumb alone: no figure knows the load of holding, "
+    "reaching or standing."
 )
 _FIT_NOTE = (
     "Shares of a population of published body sizes with the elbow at a workable height and, seated, room "
     "for the thighs; nobody here was measured. Sit or stand: between these bounds."
 )
+
+
+_LONG = 16
+"""Rows above which a table scrolls in a box of its own."""
 
 
 class _Table(pn.viewable.Viewer):
@@ -58,9 +63,10 @@ class _Table(pn.viewable.Viewer):
         nothing = '<tr><td class="why" colspan="9">nothing published for this month</td></tr>'
         head = "".join(f'<th scope="col">{safe(name)}</th>' for name in heads)
         body = lines or nothing
+        tall = " tall" if len(rows) > _LONG else ""
         self.body.object = (
             f"<h2>{safe(self.title)}</h2>"
-            f'<div class="scroll tall" tabindex="0" role="region" aria-label="{safe(self.title)}">'
+            f'<div class="scroll{tall}" tabindex="0" role="region" aria-label="{safe(self.title)}">'
             f'<table class="told"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
             f'<p class="foot">{safe(note)}</p>'
         )

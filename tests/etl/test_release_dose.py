@@ -85,7 +85,7 @@ def test_the_edition_and_the_mix_are_settings_that_the_rows_name(tmp_path):
     found = dose(home)
     assert "edition 2001" in found.loc["peak_force", "basis"]
     assert found.loc["peak_force", "status"].startswith("limit published (quoted)")
-    assert "80% women" in found.loc["thumb_force", "basis"]
+    assert "80 % women" in found.loc["thumb_force", "basis"]
     assert found.loc["thumb_force", "value"] == round(2100 / weak_end(0.8))
     level = found.loc["hand_activity", "value"]
     assert found.loc["peak_force", "guide"] == pytest.approx(0.78 * (10 - level), abs=0.06)

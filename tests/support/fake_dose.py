@@ -11,7 +11,7 @@ FEW = "not shown: measured forces cover less than 50 % of the time"
 MEASURES = {  # base, unit, guide, known, status
     "hours_per_year": (237.0, "h/year", 300.0, None, "published"),
     "rest_due": (71.0, "%", None, None, "common practice, no source"),
-    "thumb_force": (41.0, "% of strength", 30.0, 83, "strength from memory"),
+    "thumb_force": (41.0, "%MVC", 30.0, 83, "strength from memory"),
     "peak_force": (4.1, "of 10", 4.8, 72, "limit cross-checked"),
     "strain_index": (8.4, "index", 10.0, 72, "from memory"),
 }
