@@ -9,6 +9,7 @@ import duckdb
 from etl.errors import ReleaseRefused
 from etl.release_audit_case import AuditCase
 from etl.release_audit_plan import AuditPlan
+from etl.release_flags import ALL_REGIONS
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_rows import Row
 from etl.settings import PrivacySettings
@@ -158,6 +159,7 @@ def check_flags(rows: Iterable[Row], cells: Sequence[HealthCell]) -> CheckRow:
         If a flag would say something about a hidden number.
     """
     shown = {(c.unit, c.period, c.region) for c in cells if c.level == "team" and c.published is not None}
+    anywhere = {(unit, period) for unit, period, _ in shown}
     judged = 0
     for period, kind, level, unit, subject, topic, _, since, baseline, now, score, _, reason, *_ in rows:
         if subject != "discomfort":
@@ -166,7 +168,8 @@ def check_flags(rows: Iterable[Row], cells: Sequence[HealthCell]) -> CheckRow:
         if level != "team" or kind != "quarter":
             raise _broken("A flag on discomfort that is not a team's by quarter", where)
         told = any(value is not None for value in (since, baseline, now, score))
-        if told and (unit, period, topic) not in shown:
+        seen = (unit, period) in anywhere if topic == ALL_REGIONS else (unit, period, topic) in shown
+        if told and not seen:
             raise _broken("A flag made of a hidden number", where)
         if told == (reason is not None):
             raise _broken("A flag with numbers and a reason, or with neither", where)

@@ -22,6 +22,7 @@ from etl.release_dose_work import class_parts, dose_of_people
 from etl.release_drivers import driver_rows
 from etl.release_effect import effect_rows
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
+from etl.release_flag_setup import flag_setup, limits_in_force
 from etl.release_flags import exposure_flags, health_flags
 from etl.release_gate import refuse_empty, refuse_mixed, refuse_units
 from etl.release_health import (
@@ -116,8 +117,10 @@ def edition_rows(
     rows.add("response", response_rows(job))
     rows.add("exposure", exposure_rows(job))
     quarters = published_quarters(job)
+    setup = flag_setup(job, quarters)
     if month.is_quarter_end:
-        rows.add("flag", health_flags(cells, quarters, job.settings, words))
+        limits = limits_in_force(job, setup)
+        rows.add("flag", health_flags(cells, quarters, job.settings, words, limits))
     rows.add("flag", exposure_flags(month, with_this_month(past, rows.of("exposure"))))
     rows.add("funnel", funnel_rows(month, quarters))
     rows.add("weighted", weighted_rows(job, cells))
@@ -142,7 +145,7 @@ def edition_rows(
     quality, reasons = quality_rows(job)
     rows.add("data_quality", quality)
     rows.add("set_aside_reason", reasons)
-    rows.add("method", method_rows(job))
+    rows.add("method", method_rows(job, setup))
 
     checks = check_cells(cells, units, privacy)
     checks.append(check_exposure([*rows.of("exposure"), *rows.of("dose")], privacy))

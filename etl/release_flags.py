@@ -16,7 +16,9 @@ from etl.settings import Settings
 from models.disclosure import percent_of
 from models.exposure_flags import RISEN, exposure_flag
 from models.flag_paths import rounding_noise
+from models.flag_setup import DEFAULT, Limits
 from models.flags import FLAGGED, IN_CONTROL, NOT_JUDGED, Flags, flag_series
+from models.flags_together import flag_together
 from models.prevalence import outward_percent, wilson_of_rounded
 
 BASELINE_QUARTERS = 4
@@ -26,9 +28,11 @@ FEW_MONTHS = "not judged yet: a baseline needs six published months of the first
 
 HOW_SURE = (
     "A rule as strict as this newly flags at most one of 40 teams a year by mistake, if answers hang "
-    "together as assumed. With published quarters alone it misses about four of ten teams whose odds have "
-    "grown 2.5 times in all regions, and seven of ten where one region only has worsened."
+    "together as assumed; how many worsened teams it finds stands under the methods."
 )
+ALL_REGIONS = "ALL"
+"""Topic of a flag on all body regions of a team together."""
+
 NEXT_HEALTH = (
     "Look at the team's hours, spells and thumb force since then, at what was changed, and at who answered; "
     "then walk through the work with the team."
@@ -41,8 +45,9 @@ def health_flags(
     series: Mapping[tuple[str, str], Sequence[QuarterCount]],
     settings: Settings,
     hidden: str,
+    limits: Limits | None = None,
 ) -> list[Row]:
-    """Judge each team and region against its own first four published quarters.
+    """Judge each team against its own first four published quarters: each region, and all regions together.
 
     Parameters
     ----------
@@ -51,9 +56,11 @@ def health_flags(
     series : mapping
         See :func:`etl.release_published.published_quarters`.
     settings : Settings
-        The decision limit, and recorded restarts of baselines.
+        Recorded restarts of baselines.
     hidden : str
         Words for a team hidden this quarter, as in table ``health``.
+    limits : Limits, optional
+        Decision limits; see `etl.release_flag_setup`.
 
     Returns
     -------
@@ -62,29 +69,76 @@ def health_flags(
         this quarter is not judged, whatever its past.
     """
     now = [c for c in cells if c.kind == QUARTER_KIND]
-    overall = _overall(series)
+    overall, rule = _overall(series), limits or DEFAULT
     rows: list[Row] = []
+    teams: dict[tuple[str, str, str], list[tuple[HealthCell, list[QuarterCount]]]] = {}
     for cell in now:
-        head = (cell.period, "quarter", cell.level, cell.unit, "discomfort", cell.region)
         restart = settings.symptoms.baseline_restarts.get(cell.unit, "")
         past = [q for q in series.get((cell.region, cell.unit), ()) if q.quarter >= restart]
+        head = (cell.period, "quarter", cell.level, cell.unit, "discomfort", cell.region)
         if cell.published is None or len(past) <= BASELINE_QUARTERS:
-            reason = hidden if cell.published is None else FEW_QUARTERS
-            rows.append(
-                (*head, NOT_JUDGED, None, None, None, None, None, reason, f"{reason.capitalize()}.", "")
-            )
+            rows.append((*head, *_unjudged(hidden if cell.published is None else FEW_QUARTERS)))
             continue
+        teams.setdefault((cell.period, cell.level, cell.unit), []).append((cell, past))
         found = flag_series(
             [[q.published for q in past]],
             [[q.n for q in past]],
-            limit=settings.symptoms.flag_limit,
+            limit=rule.region,
             baseline_periods=BASELINE_QUARTERS,
             window=BASELINE_QUARTERS,
             overall=overall[cell.region],
             count_noise=rounding_noise(cell.base),
         )
-        rows.append((*head, *_health_words(cell, past, found, settings.symptoms.flag_limit)))
+        rows.append((*head, *_health_words(cell, past, found, rule.region)))
+    for (period, level, unit), own in teams.items():
+        head = (period, "quarter", level, unit, "discomfort", ALL_REGIONS)
+        rows.append((*head, *_together_words(own, overall, rule.together)))
     return rows
+
+
+def _unjudged(reason: str) -> Row:
+    return NOT_JUDGED, None, None, None, None, None, reason, f"{reason.capitalize()}.", ""
+
+
+def _together_words(
+    own: Sequence[tuple[HealthCell, list[QuarterCount]]], overall: Mapping[str, float], limit: float
+) -> Row:
+    """Judge all regions of a team by the sum of their steps; a region hidden in a quarter adds nothing."""
+    quarters = sorted({q.quarter for _, past in own for q in past})
+    if len(quarters) <= BASELINE_QUARTERS:
+        return _unjudged(FEW_QUARTERS)
+    shown = [{q.quarter: q for q in past} for _, past in own]
+    counts = [np.array([[by[q].published if q in by else 0 for q in quarters]], float) for by in shown]
+    people = [np.array([[by[q].n if q in by else 0 for q in quarters]], float) for by in shown]
+    found = flag_together(
+        counts,
+        people,
+        [overall[cell.region] for cell, _ in own],
+        baseline_periods=BASELINE_QUARTERS,
+        window=BASELINE_QUARTERS,
+        count_noise=rounding_noise(own[0][0].base),
+    )
+    if not found.judged[0]:
+        return _unjudged(FEW_QUARTERS)
+    score = float(found.score[0, -1])
+    before = slice(0, BASELINE_QUARTERS)
+    baseline = 5 * round(20 * float(np.mean([_share(x[:, before], n[:, before])
+                                             for x, n in zip(counts, people, strict=True)])))  # fmt: skip
+    now = round(float(np.mean([percent_of(past[-1].published, past[-1].n) for _, past in own])))
+    told = f"About {now} % now on average over {len(own)} body regions, against about {baseline} % "
+    if score < limit:
+        sentence = f"{told}in the team's own first year: no flag."
+        return IN_CONTROL, None, baseline, now, round(score), limit, None, sentence, ""
+    since = quarters[int(found.start[0, -1])]
+    sentence = (
+        f"{told}in the team's own first year: discomfort has risen, taking all regions together. The rise "
+        f"most likely began in {since}. {HOW_SURE}"
+    )
+    return FLAGGED, since, baseline, now, round(score), limit, None, sentence, NEXT_HEALTH
+
+
+def _share(counts: np.ndarray, people: np.ndarray) -> float:
+    return float(counts.sum() / max(people.sum(), 1))
 
 
 def _overall(series: Mapping[tuple[str, str], Sequence[QuarterCount]]) -> dict[str, float]:
@@ -143,20 +197,7 @@ def exposure_flags(month: Month, series: Past) -> list[Row]:
         line = [values.get(str(m), np.nan) for m in months]
         found = exposure_flag(line, BASELINE_MONTHS)
         if str(month) not in values or found.baseline is None or found.line is None:
-            rows.append(
-                (
-                    *head,
-                    NOT_JUDGED,
-                    None,
-                    None,
-                    None,
-                    None,
-                    None,
-                    FEW_MONTHS,
-                    f"{FEW_MONTHS.capitalize()}.",
-                    "",
-                )
-            )
+            rows.append((*head, *_unjudged(FEW_MONTHS)))
             continue
         numbers = (
             round(found.baseline, 1),

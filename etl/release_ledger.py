@@ -56,7 +56,7 @@ def prepare(con: duckdb.DuckDBPyConnection, last_edition: int) -> None:
         Number of the newest published edition, 0 before the first.
     """
     con.execute(sql("store/030_tokens"))
-    for table in ("ledger", "answered", "roster", "statement"):
+    for table in ("ledger", "answered", "roster", "statement", "flag_setup"):
         con.execute(f"delete from release_private.{table} where edition > ?", [last_edition])
     con.execute("delete from release_private.key_seen where first_edition > ?", [last_edition])
 

@@ -1,35 +1,11 @@
 """What flags, the yearly comparison and the weighted shares rest on."""
 
 from etl.release_method import OWN, Method
+from models.flag_setup import DEFAULT, YEARS, Limits, Setup
 
 _OURS = "this project"
 
 FLAG_METHODS: tuple[Method, ...] = (
-    Method(
-        "flag.health",
-        "Flag on a team's discomfort",
-        "Sum of log-likelihood ratios of the team's published quarterly counts, odds 2.5 times its "
-        "baseline against its baseline, the largest over the last one to four quarters; flagged at "
-        "{s.flag_limit:g} or more. The baseline is the first four published quarters, drawn towards all "
-        "teams by 12 answers, and frozen; a restart is a decision on record. Each step is weighted down "
-        "for the random rounding.",
-        "Bernoulli CUSUM of Reynolds MR, Stoumbos ZG 1999, J Qual Technol 31:87, within a window as in Lai "
-        "TL 1995, J R Stat Soc B 57:613 (both from memory); shrinking and weighting: own convention",
-        OWN,
-    ),
-    Method(
-        "flag.limit",
-        "How strict a flag is",
-        "The limit was found by simulation: 40 teams of 10 to 40 people, nine regions, nothing changing, "
-        "the same people answering month after month, one or two leavers in a hundred a month. At a limit "
-        "of 8.5, 0.3 to 0.9 teams a year are newly flagged by mistake in any region, in each of four years "
-        "after the baseline, at a prevalence of 25 to 40 %. Of three teams whose odds grew 2.5 times, "
-        "published quarters find 1.9 within the year if all regions worsened and 0.8 if one did. Unrounded "
-        "monthly counts would find 2.6 of 3, and are not published: they would tell more than the tables "
-        "do.",
-        _OURS,
-        OWN,
-    ),
     Method(
         "flag.exposure",
         "Flag on a unit's exposure",
@@ -60,3 +36,56 @@ FLAG_METHODS: tuple[Method, ...] = (
     ),
 )
 """Shown after the other methods."""
+
+
+def health_flag_methods(setup: Setup | None, limits: Limits | None) -> tuple[Method, ...]:
+    """Return what flags on discomfort rest on, with the limits in force and how they fare.
+
+    Parameters
+    ----------
+    setup : Setup or None
+        What was found when flags began; None before.
+    limits : Limits or None
+        Limits in force.
+
+    Returns
+    -------
+    tuple of Method
+        The rule, and how strict it is.
+    """
+    used = limits or DEFAULT
+    rule = Method(
+        "flag.health",
+        "Flag on a team's discomfort",
+        "Sum of log-likelihood ratios of the team's published quarterly counts, odds 2.5 times its "
+        "baseline against its baseline, the largest over the last one to four quarters: for each body "
+        f"region (flagged at {used.region:g} or more) and added up over all regions (at {used.together:g} "
+        "or more). The baseline is the first four published quarters, drawn towards all teams by 12 "
+        "answers, and frozen; a restart is a decision on record. Each step is weighted down for the "
+        "random rounding. Nothing but published counts is used, so a flag tells nothing that the tables "
+        "do not.",
+        "Bernoulli CUSUM of Reynolds MR, Stoumbos ZG 1999, J Qual Technol 31:87, within a window as in "
+        "Lai TL 1995, J R Stat Soc B 57:613 (both from memory); shrinking, weighting and adding up: own "
+        "convention",
+        OWN,
+    )
+    return rule, Method("flag.limit", "How strict a flag is", _strict(setup, limits), _OURS, OWN)
+
+
+def _strict(setup: Setup | None, limits: Limits | None) -> str:
+    if setup is None or limits is None:
+        return "No limit yet: it is found by simulation once a team has five published quarters."
+    own = setup.habits
+    text = (
+        f"Found by simulation when flags began, from published numbers only: {setup.teams:,} teams of the "
+        f"sizes published, {own.regions} regions, {own.prevalence:.0%} of monthly answers with discomfort, "
+        f"{own.answering:.0%} answering, nothing changing, the same people answering month after month, in "
+        f"three ways in which their answers may hang together. At {setup.limits.region:g} for a region and "
+        f"{setup.limits.together:g} for all together, {setup.false_flags:.2f} of 40 teams a year are newly "
+        f"flagged by mistake (Monte-Carlo error {setup.error:.2f}) in the worst of {YEARS} years after the "
+        f"baseline and of the three ways. Of three teams whose odds grow 2.5 times, {setup.finds_all:.1f} "
+        f"are flagged within the year if all regions worsen, {setup.finds_one:.1f} if one does."
+    )
+    if limits != setup.limits:
+        text += " The settings ask for other limits than these; how those fare was not simulated."
+    return text

@@ -1,15 +1,17 @@
 """The plain tables of an edition: units, recorded cases, what became of the rows, and methods."""
 
 from etl.reasons import REASONS
+from etl.release_flag_setup import limits_in_force
 from etl.release_method import METHODS
 from etl.release_method_case import case_methods
 from etl.release_method_change import CHANGE_METHODS
 from etl.release_method_dose import DOSE_METHODS
 from etl.release_method_driver import DRIVER_METHODS
-from etl.release_method_flags import FLAG_METHODS
+from etl.release_method_flags import FLAG_METHODS, health_flag_methods
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
 from models.disclosure import TOO_SMALL, band_text, compatible_counts, round_count, rounding_draw
+from models.flag_setup import Setup
 from models.rates import rate
 
 CASE_KIND = "recorded cases/year"
@@ -109,19 +111,22 @@ def quality_rows(job: Job) -> tuple[list[Row], list[Row]]:
     ]
 
 
-def method_rows(job: Job) -> list[Row]:
+def method_rows(job: Job, setup: Setup | None = None) -> list[Row]:
     """Return every formula, limit and threshold the edition rests on.
 
     Parameters
     ----------
     job : Job
         Edition in the making.
+    setup : Setup or None
+        Limits of the flags, once there are any.
 
     Returns
     -------
     list of tuple
         Rows of table ``method`` without the edition number; numbers are those in force.
     """
+    flags = (*health_flag_methods(setup, limits_in_force(job, setup)), *FLAG_METHODS)
     cases = case_methods(job.con, job.month, job.settings.symptoms)
-    methods = (*METHODS, *DOSE_METHODS, *cases, *FLAG_METHODS, *CHANGE_METHODS, *DRIVER_METHODS)
+    methods = (*METHODS, *DOSE_METHODS, *cases, *flags, *CHANGE_METHODS, *DRIVER_METHODS)
     return [method.row(job.settings) for method in methods]

@@ -20,9 +20,6 @@ MONTH_LIMIT = 8.0
 """Limit for one series of monthly counts a team, teams of 10 to 40 people, in the year after the baseline. In
 later years a frozen baseline ages, so a monthly baseline is to be restarted each year."""
 
-QUARTER_LIMIT = 8.5
-"""Limit for published quarterly counts, nine body regions a team; holds for four years after the baseline."""
-
 
 @dataclass(frozen=True)
 class Verdict:

@@ -118,6 +118,62 @@ def cusum_steps(
     return x * np.log(p1 / p0) + (n - x) * np.log((1 - p1) / (1 - p0))
 
 
+def damped_steps(
+    cases: npt.ArrayLike, answers: npt.ArrayLike, baseline: npt.ArrayLike, odds: float, count_noise: float
+) -> np.ndarray:
+    """Return the steps of :func:`cusum_steps`, weighted down for the random rounding of the counts.
+
+    Parameters
+    ----------
+    cases, answers : array_like, shape (series, periods)
+        Counts of each period.
+    baseline : array_like, shape (series,)
+        Prevalence before.
+    odds : float
+        Odds ratio tuned to.
+    count_noise : float
+        Variance that rounding adds to a count; a step keeps ``npq / (npq + count_noise)`` of itself.
+
+    Returns
+    -------
+    numpy.ndarray
+        Steps, shape (series, periods).
+    """
+    x, n, p0 = np.asarray(cases, float), np.asarray(answers, float), np.asarray(baseline, float)
+    spread = n * (p0 * (1 - p0))[:, None]
+    kept = np.divide(spread, spread + count_noise, out=np.zeros_like(x), where=spread > 0)
+    return kept * cusum_steps(x, n, p0, odds)
+
+
+def window_scores(steps: np.ndarray, baseline_periods: int, window: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the largest sum of steps up to each period, and where that sum begins.
+
+    Parameters
+    ----------
+    steps : numpy.ndarray, shape (series, periods)
+        Steps; those of the baseline count nothing.
+    baseline_periods, window : int
+        See :func:`flag_series`.
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        Scores and first periods, shape (series, periods).
+    """
+    own = steps.copy()
+    own[:, :baseline_periods] = 0.0
+    total = np.cumsum(np.column_stack([np.zeros(len(own)), own]), axis=1)
+    score, start = np.zeros_like(own), np.zeros(own.shape, dtype=int)
+    for period in range(baseline_periods, own.shape[1]):
+        first = max(baseline_periods, period + 1 - window)
+        back = total[:, first : period + 2][:, ::-1]
+        # The latest lowest point: the rise is dated as late as the counts allow.
+        lowest = back.argmin(1)
+        score[:, period] = total[:, period + 1] - back.min(1)
+        start[:, period] = period + 1 - lowest
+    return score, start
+
+
 def flag_series(
     cases: npt.ArrayLike,
     answers: npt.ArrayLike,
@@ -174,19 +230,8 @@ def flag_series(
     before = slice(0, baseline_periods)
     judged = n[:, before].sum(1) >= least_answers
     p0 = shrunk_baseline(x[:, before].sum(1), n[:, before].sum(1), overall)
-    spread = n * (p0 * (1 - p0))[:, None]
-    share_kept = np.divide(spread, spread + count_noise, out=np.zeros_like(x), where=spread > 0)
-    steps = share_kept * cusum_steps(x, n, p0, odds)
-    steps[:, before] = 0.0
-    total = np.cumsum(np.column_stack([np.zeros(len(x)), steps]), axis=1)
-    score, start = np.zeros_like(x), np.zeros(x.shape, dtype=int)
-    for period in range(baseline_periods, x.shape[1]):
-        first = max(baseline_periods, period + 1 - window)
-        back = total[:, first : period + 2][:, ::-1]
-        # The latest lowest point: the rise is dated as late as the counts allow.
-        lowest = back.argmin(1)
-        score[:, period] = total[:, period + 1] - back.min(1)
-        start[:, period] = period + 1 - lowest
+    steps = damped_steps(x, n, p0, odds, count_noise)
+    score, start = window_scores(steps, baseline_periods, window)
     over = (score >= limit) & judged[:, None]
     flagged_at = np.where(over.any(1), over.argmax(1), -1)
     since = np.where(flagged_at >= 0, start[np.arange(len(x)), flagged_at], -1)

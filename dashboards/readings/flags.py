@@ -4,7 +4,7 @@ import pandas as pd
 
 from dashboards.data import ReleaseFrames, Unit
 from dashboards.kinds import Frame
-from dashboards.labels import MEASURES, interval, month_label, number, region_label
+from dashboards.labels import AVERAGE, MEASURES, interval, month_label, number, region_label
 from dashboards.readings.base import Reading, listed, quarter_until
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -63,6 +63,8 @@ def _below(frames: ReleaseFrames, unit: Unit) -> list[Unit]:
 
 
 def _topic(subject: str, topic: str) -> str:
+    if subject == "discomfort" and topic == AVERAGE[0]:
+        return "Discomfort: all regions together"
     if subject == "discomfort":
         return f"Discomfort: {region_label(topic).lower()}"
     return f"Exposure: {MEASURES[topic].title.lower()}" if topic in MEASURES else f"Exposure: {topic}"

@@ -6,24 +6,19 @@ most 5 s for all series, flags and funnels.
 
 import sys
 import time
+from dataclasses import replace
 
 import numpy as np
 
 from models.answering import Answers, Habits, simulate
 from models.charts import exact_share_limits
-from models.flag_limit import (
-    MONTH_LIMIT,
-    QUARTER_LIMIT,
-    calibrate,
-    in_control_scores,
-    judge_limit,
-)
-from models.flag_paths import highest_scores, rounding_noise
+from models.flag_limit import MONTH_LIMIT, in_control_scores, judge_limit
+from models.flag_paths import highest_scores, quarter_paths
+from models.flag_setup import find_setup
 from models.flags import flag_series
 from models.funnel import proportion_funnel
 from models.incidence import incidence, onsets
 from models.pooled import pooled_groups, wilson_limits
-from models.quarters import quarter_counts
 from models.shrinkage import fitted_prior, shrink
 
 TEAMS, MONTHS, REGIONS = 40, 36, 9
@@ -33,7 +28,7 @@ def all_series(answers: Answers, rng: np.random.Generator) -> int:
     """Compute everything a year's report needs and return how many figures that is."""
     month, team, seat = np.nonzero(answers.answered)
     most = answers.answered.shape[2]
-    figures = 0
+    figures = quarter_paths(answers, rng, reference=answers).score.size
     for region in range(REGIONS):
         case = answers.case[month, team, seat, region]
         x, n = answers.counts(region)
@@ -43,16 +38,6 @@ def all_series(answers: Answers, rng: np.random.Generator) -> int:
         overall = x[:, :12].sum() / n[:, :12].sum()
         flags = flag_series(x, n, limit=MONTH_LIMIT, baseline_periods=12, window=12, overall=overall)
         limits = [exact_share_limits(p, size)[1] for p, size in zip(flags.baseline, n, strict=True)]
-        shown = quarter_counts(answers, rng, region=region)
-        flag_series(
-            shown.published,
-            shown.n,
-            limit=QUARTER_LIMIT,
-            baseline_periods=4,
-            overall=overall,
-            count_noise=rounding_noise(),
-            window=4,
-        )
         for year in range(3):
             effective = years.effective_n.reshape(TEAMS, 3)[:, year]
             cases = years.share.reshape(TEAMS, 3)[:, year] * effective
@@ -67,7 +52,8 @@ def all_series(answers: Answers, rng: np.random.Generator) -> int:
 
 
 def promises() -> None:
-    """Print how the shipped limits fare, with Monte-Carlo errors, for several ways answers hang together."""
+    """Print how limits fare, with Monte-Carlo errors, for several ways answers hang together."""
+    sizes = np.arange(10, 41)
     for habits in (
         Habits(),
         Habits(turnover=0.02),
@@ -76,30 +62,26 @@ def promises() -> None:
         Habits(steady=0.3, persistence=0.8),
         Habits(steady=0.7, persistence=0.3),
     ):
-        for quarterly in (False, True):
-            here = Habits(**{**habits.__dict__, "regions": REGIONS if quarterly else 1})
-            limit = QUARTER_LIMIT if quarterly else MONTH_LIMIT
-            rng = np.random.default_rng(17)
-            teams = 6000 if quarterly else 20_000
-            calm = in_control_scores(rng, here, teams=teams, sizes=(10, 40), quarterly=quarterly)
-            own = calibrate(calm)
-            sizes = rng.integers(10, 41, 2000)
-            alike = simulate(rng, sizes, 12, here)
-            found = []
-            for regions in (None, 1):
-                bad = simulate(rng, sizes, 24, here, worse_from=12, worse_odds=2.5, worse_regions=regions)
-                scores = highest_scores(bad, rng, quarterly=quarterly, reference=alike)
-                found.append([3 * float((scores >= at).mean()) for at in (limit, own)])
-            verdict = judge_limit(calm, limit)
-            kind = "quarter" if quarterly else "month  "
-            print(
-                f"{kind} p {here.prevalence:.2f} steady {here.steady:.1f} persistence {here.persistence:.1f} "
-                f"turnover {here.turnover:.2f}: limit {limit:g} flags {verdict.flagged:.2f} (error "
-                f"{verdict.error:.2f}) of 40 falsely; finds {found[0][0]:.2f} of 3 (one region "
-                f"{found[1][0]:.2f}); "
-                f"own limit {own:g} finds {found[0][1]:.2f} (one region {found[1][1]:.2f})",
-                flush=True,
-            )
+        said = f"p {habits.prevalence:.2f} steady {habits.steady:.1f} turnover {habits.turnover:.2f}"
+        rng = np.random.default_rng(17)
+        calm = in_control_scores(rng, habits, teams=20_000, sizes=(10, 40), quarterly=False)
+        people = rng.choice(sizes, 2000)
+        bad = simulate(rng, people, 24, habits, worse_from=12, worse_odds=2.5)
+        alike = simulate(rng, people, 12, habits)
+        found = 3 * float((highest_scores(bad, rng, quarterly=False, reference=alike) >= MONTH_LIMIT).mean())
+        verdict = judge_limit(calm, MONTH_LIMIT)
+        print(
+            f"months, one region, {said}: limit {MONTH_LIMIT:g} flags {verdict.flagged:.2f} (error "
+            f"{verdict.error:.2f}) of 40 falsely, finds {found:.2f} of 3",
+            flush=True,
+        )
+        own = find_setup(rng, replace(habits, regions=REGIONS), sizes, teams=4000)
+        print(
+            f"quarters, nine regions, {said}: limits {own.limits.region:g} and {own.limits.together:g} flag "
+            f"{own.false_flags:.2f} (error {own.error:.2f}) of 40 falsely in the worst year, find "
+            f"{own.finds_all:.2f} of 3 (one region {own.finds_one:.2f})",
+            flush=True,
+        )
 
 
 def main() -> None:

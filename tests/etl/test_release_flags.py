@@ -1,6 +1,8 @@
 """Flags, the yearly comparison and weighted shares in the release: from published numbers, or not at all."""
 
+import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -11,13 +13,15 @@ from etl.release_calendar import Month
 from etl.release_checks import check_flags
 from etl.release_comparison import funnel_rows
 from etl.release_door import pinned
-from etl.release_flags import FEW_MONTHS, FEW_QUARTERS, exposure_flags, health_flags
+from etl.release_flags import ALL_REGIONS, FEW_MONTHS, FEW_QUARTERS, exposure_flags, health_flags
 from etl.release_health import TOO_SMALL
 from etl.release_ledger import QUARTER_KIND, HealthCell
+from etl.release_method_flags import health_flag_methods
 from etl.release_published import QuarterCount
 from etl.settings import Settings, SymptomSettings, load_settings
 from etl.store import open_store
-from models.flag_limit import QUARTER_LIMIT
+from models.answering import Habits
+from models.flag_setup import Limits, Setup
 from tests.support.small_store import MONTHS, Frames, frames, small_release
 
 TOKENS = tuple(f"token-{k}" for k in range(20))
@@ -55,6 +59,7 @@ def judged(counts: Sequence[int], settings: Settings | None = None, *, hidden: b
         series,
         settings or Settings(),
         TOO_SMALL,
+        Limits(8.5, 12.0),
     )
     return row[0]
 
@@ -104,8 +109,49 @@ def test_a_restart_must_name_a_quarter(tmp_path):
         load_settings(path)
 
 
-def test_the_limit_in_the_settings_is_the_simulated_one():
-    assert Settings().symptoms.flag_limit == QUARTER_LIMIT
+def limits_used(flag: pd.DataFrame) -> dict[str, float]:
+    rows = flag[(flag["subject"] == "discomfort") & flag["decision_limit"].notna()]
+    together = rows["topic"] == ALL_REGIONS
+    found = {"region": set(rows.loc[~together, "decision_limit"]),
+             "together": set(rows.loc[together, "decision_limit"])}  # fmt: skip
+    assert all(len(limits) == 1 for limits in found.values()), found
+    return {name: limits.pop() for name, limits in found.items()}
+
+
+def test_limits_are_found_once_from_published_numbers_and_stand_under_the_methods(released: Home):
+    used = limits_used(table(released, "flag"))
+    with open_store(released, write=False) as con:
+        kept = con.execute("select edition, series, setup from release_private.flag_setup").fetchall()
+    assert [(edition, series) for edition, series, _ in kept] == [(15, "")]
+    found = json.loads(kept[0][2])
+    assert found["limits"] == used
+    assert found["false_flags"] + 2 * found["error"] <= 1.0
+    method = table(released, "method").set_index(["edition", "key"])["text"]
+    assert "No limit yet" in method[14, "flag.limit"]
+    assert f"{found['false_flags']:.2f} of 40 teams" in method[15, "flag.limit"]
+    assert f"at {used['together']:g} or more" in method[15, "flag.health"]
+
+
+def test_limits_of_the_settings_come_first_and_say_so():
+    found = Setup(Limits(11.0, 12.0), Habits(), 0.7, 0.1, 2.6, 0.4, 1500)
+    texts = [m.text for m in health_flag_methods(found, Limits(20.0, 12.0))]
+    assert "flagged at 20 or more" in texts[0]
+    assert "The settings ask for other limits" in texts[1]
+    assert "The settings ask" not in health_flag_methods(found, found.limits)[1].text
+
+
+def test_all_regions_together_are_judged_beside_each_region():
+    regions = ("NECK", "KNEE", "ELBOW")
+    counts = [5, 5, 5, 5, 5, 10, 10, 10]
+    calm = {(r, f"OTHER-{k}"): quarters([5] * 8) for r in regions for k in range(6)}
+    series: Series = {**calm, **{(r, "T"): quarters(counts) for r in regions}}
+    cells = [replace(cell("T", "2025-Q4", 10), region=r) for r in regions]
+    rows = {row[5]: row for row in health_flags(cells, series, Settings(), TOO_SMALL, Limits(8.0, 12.0))}
+    assert [rows[r][6] for r in regions] == ["not flagged"] * 3
+    assert rows[ALL_REGIONS][6:10] == ("flagged", "2025-Q2", 25, 50)
+    assert rows[ALL_REGIONS][10] == pytest.approx(3 * rows["NECK"][10], abs=2)
+    gone = [replace(one, published=None) for one in cells]
+    assert ALL_REGIONS not in {row[5] for row in health_flags(gone, series, Settings(), TOO_SMALL)}
 
 
 def test_flags_follow_from_what_readers_have(released: Home):
@@ -126,9 +172,10 @@ def test_flags_follow_from_what_readers_have(released: Home):
                    None if pd.isna(r.count_rounded) else int(r.count_rounded))
         for r in health[(health["level"] == "team") & (health["period"] == "2026-Q1")].itertuples(index=False)
     ]  # fmt: skip
-    again = {(r[3], r[5]): r[6:9] for r in health_flags(now, series, Settings(), TOO_SMALL)}
+    limits = Limits(**limits_used(flag))
+    again = {(r[3], r[5]): r[6:9] for r in health_flags(now, series, Settings(), TOO_SMALL, limits)}
     rows = flag[(flag["subject"] == "discomfort") & (flag["period"] == "2026-Q1")]
-    assert len(rows) == len(now) > 40
+    assert len(rows) == len(again) > 40
     for row in rows.itertuples(index=False):
         word, since, baseline = again[row.unit, row.topic]
         assert row.word == word

@@ -38,6 +38,11 @@ create table if not exists release_private.statement (
     way varchar not null, set_id varchar not null
 );
 
+-- Limits of the flags, found once for each series of a case definition; JSON of models.flag_setup.Setup.
+create table if not exists release_private.flag_setup (
+    edition integer not null, series varchar not null, setup varchar not null
+);
+
 -- Fingerprints of the release key that editions were made with; a second one is a changed key.
 create table if not exists release_private.key_seen (fingerprint varchar primary key, first_edition integer not null);
 
