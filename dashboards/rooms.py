@@ -104,6 +104,21 @@ class OpenRooms:
         """
         return self._room("Changes", choice)
 
+    def plan(self, **choice: str) -> Rooms:
+        """Return the Plan room.
+
+        Parameters
+        ----------
+        **choice : str
+            ``region`` and ``period``.
+
+        Returns
+        -------
+        Rooms
+            The room with its choices.
+        """
+        return self._room("Plan", choice)
+
     def data(self, **choice: str) -> Rooms:
         """Return the Data room.
 

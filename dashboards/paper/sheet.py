@@ -4,12 +4,14 @@ import functools
 import textwrap
 from typing import Any
 
+from dashboards.figures.calendar import CalendarPlot
 from dashboards.figures.parts import PartsPlot
 from dashboards.figures.register import RegisterPlot
 from dashboards.figures.rows import RowsPlot
 from dashboards.figures.series import SeriesPlot
 from dashboards.figures.small import SmallPlots
 from dashboards.paper import ink
+from dashboards.paper.calendar import draw_calendar
 from dashboards.paper.register import draw_register
 from dashboards.paper.rows import draw_parts, draw_rows
 from dashboards.paper.series import draw_series
@@ -56,6 +58,11 @@ def _(plot: SeriesPlot, width: float = WIDTH) -> ink.Drawing | None:
 @drawing.register
 def _(plot: RegisterPlot, width: float = WIDTH) -> ink.Drawing | None:
     return draw_register(plot, width)
+
+
+@drawing.register
+def _(plot: CalendarPlot, width: float = WIDTH) -> ink.Drawing | None:
+    return draw_calendar(plot, width)
 
 
 @drawing.register

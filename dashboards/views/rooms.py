@@ -15,6 +15,7 @@ from dashboards.views.changes import changes_room
 from dashboards.views.load import load_room
 from dashboards.views.markup import block
 from dashboards.views.month import month_room
+from dashboards.views.plan import plan_room
 from dashboards.views.quality import quality_room
 from dashboards.views.room import Room
 
@@ -23,6 +24,7 @@ CONTROLS = {
     "Month": ("unit", "period"),
     "Load": ("unit", "period", "measure"),
     "Changes": ("change", "region", "measure", "period"),
+    "Plan": ("region", "period"),
     "Data": ("unit", "period"),
 }
 
@@ -60,6 +62,7 @@ class Rooms(pn.viewable.Viewer):
             "Month": lambda: month_room(frames),
             "Load": lambda: load_room(frames),
             "Changes": lambda: changes_room(frames),
+            "Plan": lambda: plan_room(frames),
             "Data": lambda: quality_room(frames, today),
         }
         self._made: dict[str, Room] = {}

@@ -13,7 +13,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 
-from tests.support import fake_changes, fake_dose, fake_exposure, fake_health, fake_quality
+from tests.support import fake_changes, fake_dose, fake_exposure, fake_health, fake_plan, fake_quality
 
 
 @dataclass
@@ -84,6 +84,10 @@ def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
         "change": fake_changes.change(),
         "change_reach": fake_changes.reach(),
         "change_effect": fake_changes.effect(),
+        "plan_ground": fake_plan.ground(),
+        "plan_reach": fake_plan.reach(),
+        "plan": fake_plan.plan(),
+        "plan_start": fake_plan.start(),
         "coverage": fake_exposure.coverage(rng),
         **fake_quality.quality(),
     }
