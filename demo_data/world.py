@@ -14,6 +14,7 @@ from demo_data.people import People, people
 from demo_data.registers import change_sheet, hours_sheet, team_sheet
 from demo_data.sheets import Sheet, bout_sheets, instrument_sheet, people_sheet, station_sheet, stroke_sheet
 from demo_data.strokes import log_month, logged, tell_strokes
+from demo_data.studies import diary_sheet, observation_sheet
 from demo_data.survey import by_side, long_sheets, wide_sheets
 from demo_data.symptoms import CASE, SURVEY_DAY, Health, feel, respond
 from demo_data.work import Bouts, Dose, draw_bouts
@@ -21,6 +22,7 @@ from demo_data.work import Bouts, Dose, draw_bouts
 # One stream of chance a part: a change in one part leaves the others as they were.
 _PARTS = (
     "people", "stations", "work", "symptoms", "chance", "response", "sides", "hindered", "outcomes", "dirt",
+    "studies",
 )  # fmt: skip
 
 
@@ -105,7 +107,7 @@ def clean_sheets(found: World, rng: dict[str, np.random.Generator]) -> Iterator[
     found : World
         What is true.
     rng : dict of str to numpy.random.Generator
-        Streams ``sides`` and ``hindered`` are used.
+        Streams ``sides``, ``hindered`` and ``studies`` are used.
 
     Yields
     ------
@@ -131,3 +133,5 @@ def clean_sheets(found: World, rng: dict[str, np.random.Generator]) -> Iterator[
     log_site = the_plan.teams[the_plan.of_part("stroke_log")[0]].site
     month = the_plan.month_list[log_month(the_plan)]
     yield stroke_sheet(log_site, month, staff, tell_strokes(found.bouts.take(told)))
+    yield observation_sheet(the_plan, found.benches, rng["studies"])
+    yield diary_sheet(the_plan, found.cal, staff, found.dose, rng["studies"])

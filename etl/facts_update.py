@@ -20,7 +20,7 @@ _ISLAND_LOG = (
 _STEPS = len(_ISLAND_LOG) + len(DAY) + len(WEEK) + len(MONTH)
 # These decide teams and forces of all work ever logged.
 _ALL_ANEW = frozenset({"people", "teams", "instruments"})
-_NO_FACTS = frozenset({"stations", "changes"})
+_NO_FACTS = frozenset({"stations", "changes", "diaries", "observations"})
 _COUNTED = ("people", "teams", "instruments", "bouts", "strokes", "surveys", "hours")
 # How far to look for the rest that ends an island, at first.
 _MARGIN_US = 2 * 3_600_000_000

@@ -35,6 +35,7 @@ _IN_TIME: Mapping[str, str] = {
     "core.strokes": "at_us >= epoch_us(timezone(tz, $cutoff::timestamp))",
     "core.event_bucket": "last_us >= epoch_us(timezone(tz, $cutoff::timestamp))",
     "core.surveys": "month >= $cutoff",
+    "core.diaries": "month >= $cutoff",
 }
 # What is kept about persons beside their rows goes with their last row.
 _BESIDE = ("release_private.token", "loading.")

@@ -26,6 +26,7 @@ MIGRATIONS: tuple[str, ...] = (
     "store/070_change_history",
     "store/080_survey_items",
     "store/090_roll_out",
+    "store/100_studies",
 )
 MEMORY_LIMIT = "3GB"
 THREADS = 2

@@ -9,13 +9,14 @@ from pathlib import Path
 from etl.contracts.model import CODE_PATTERN, PERSON_PATTERN, Contract, Field, Span
 from etl.contracts.outcomes import CHANGES, HOURS, SURVEYS
 from etl.contracts.places import INSTRUMENTS, PEOPLE, STATIONS, TEAMS
+from etl.contracts.studies import DIARIES, OBSERVATIONS
 from etl.contracts.table_schema import table_schema, write_schema_files
 from etl.contracts.work import BOUTS, STROKES
 
-CONTRACTS: dict[str, Contract] = {
-    contract.name: contract
-    for contract in (TEAMS, PEOPLE, INSTRUMENTS, STATIONS, BOUTS, STROKES, SURVEYS, CHANGES, HOURS)
-}
+_ALL = (
+    TEAMS, PEOPLE, INSTRUMENTS, STATIONS, OBSERVATIONS, BOUTS, STROKES, DIARIES, SURVEYS, CHANGES, HOURS,
+)  # fmt: skip
+CONTRACTS: dict[str, Contract] = {contract.name: contract for contract in _ALL}
 LOAD_ORDER: tuple[str, ...] = tuple(CONTRACTS)
 
 __all__ = [

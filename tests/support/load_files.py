@@ -111,6 +111,15 @@ def everything() -> dict[str, list[Row]]:
              "action": "ASPIRATE"}
             for i in range(300)
         ],
+        "observations": [
+            {"station": "B1", "observed_on": "2026-03-02", "posture": posture, "share_percent": "40",
+             "watched": "0.5"}
+            for posture in ("NECK_BENT", "ARM_RAISED")
+        ],
+        "diaries": [
+            {"person": p, "month": "2026-05", "report": report, "hours_per_week": "6.5"}
+            for p in people()[:12] for report in ("1", "2")
+        ],
         "surveys": surveys(),
         "changes": [
             {"change": "CH1", "title": "Lighter instruments", "kind": "INSTRUMENT",
