@@ -89,6 +89,21 @@ class OpenRooms:
         """
         return self._room("Load", choice)
 
+    def drivers(self, **choice: str) -> Rooms:
+        """Return the Drivers room.
+
+        Parameters
+        ----------
+        **choice : str
+            ``period``; the newest statement up to that month is shown.
+
+        Returns
+        -------
+        Rooms
+            The room with its choices.
+        """
+        return self._room("Drivers", choice)
+
     def changes(self, **choice: str) -> Rooms:
         """Return the Changes room.
 

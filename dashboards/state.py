@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 import param
 
-ROOMS = ("Month", "Load", "Changes", "Plan", "Data")
+ROOMS = ("Month", "Load", "Drivers", "Changes", "Plan", "Data")
 
 
 @dataclass(frozen=True)

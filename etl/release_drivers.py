@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from etl.case_rules import series_start
 from etl.release_calendar import Month, parse_month
+from etl.release_driver_diagram import diagram_rows
 from etl.release_driver_effects import (
     CANNOT,
     Stated,
@@ -70,6 +71,9 @@ def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) ->
         "driver_effect",
         [(quarter, *one.row(region, EXPLORATORY, fdr.get(region))) for region, one in explored.items()],
     )
+    nodes, arrows = diagram_rows()
+    rows.add("driver_node", nodes)
+    rows.add("driver_arrow", arrows)
     progress("drivers: done", steps, steps)
     return rows
 

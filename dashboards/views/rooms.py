@@ -12,6 +12,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
 from dashboards.state import RoomState
 from dashboards.views.changes import changes_room
+from dashboards.views.drivers import drivers_room
 from dashboards.views.load import load_room
 from dashboards.views.markup import block
 from dashboards.views.month import month_room
@@ -23,6 +24,7 @@ from dashboards.views.room import Room
 CONTROLS = {
     "Month": ("unit", "period"),
     "Load": ("unit", "period", "measure"),
+    "Drivers": ("period",),
     "Changes": ("change", "region", "measure", "period"),
     "Plan": ("region", "period"),
     "Data": ("unit", "period"),
@@ -61,6 +63,7 @@ class Rooms(pn.viewable.Viewer):
         self._makers: dict[str, Callable[[], Room]] = {
             "Month": lambda: month_room(frames),
             "Load": lambda: load_room(frames),
+            "Drivers": lambda: drivers_room(frames),
             "Changes": lambda: changes_room(frames),
             "Plan": lambda: plan_room(frames),
             "Data": lambda: quality_room(frames, today),

@@ -13,7 +13,15 @@ import duckdb
 import numpy as np
 import pandas as pd
 
-from tests.support import fake_changes, fake_dose, fake_exposure, fake_health, fake_plan, fake_quality
+from tests.support import (
+    fake_changes,
+    fake_dose,
+    fake_drivers,
+    fake_exposure,
+    fake_health,
+    fake_plan,
+    fake_quality,
+)
 
 
 @dataclass
@@ -89,5 +97,6 @@ def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
         "plan": fake_plan.plan(),
         "plan_start": fake_plan.start(),
         "coverage": fake_exposure.coverage(rng),
+        **fake_drivers.tables(),
         **fake_quality.quality(),
     }

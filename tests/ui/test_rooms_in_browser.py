@@ -7,7 +7,7 @@ import pytest
 from tests.support.serve import eventually
 
 pytestmark = pytest.mark.browser
-ROOMS = ("Month", "Load", "Changes", "Data")
+ROOMS = ("Month", "Load", "Drivers", "Changes", "Data")
 WIDE, NARROW = (1440, 900), (390, 844)
 
 

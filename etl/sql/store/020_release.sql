@@ -64,6 +64,13 @@ create table if not exists station_fit (
     seated_women integer, seated_men integer, either_low integer, either_high integer,
     best_change varchar, best_posture varchar, best_after integer, reason varchar
 );
+-- How far self-reported hours can be trusted, once a quarter: share of the spread of reports that is true (slope of the
+-- log on reports, or intraclass correlation of two reports, or assumed), and how much stronger effects would be.
+create table if not exists reliability (
+    edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
+    way varchar not null, n_band varchar, value double not null, low double not null, high double not null,
+    bias_hours double, factor_low double, factor_high double, sentence varchar not null, method varchar not null
+);
 create table if not exists change (
     edition integer not null, change varchar not null, title varchar not null, kind varchar not null,
     control_level varchar not null, team varchar not null, planned date, started date, completed date,
@@ -122,6 +129,13 @@ create table if not exists weighted (
     edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
     region varchar not null, percent integer, weighted_percent integer, low integer, high integer, reason varchar
 );
+-- The organisation's year beside its counts: new onset, mean change of ratings, ages, who left, and the season.
+-- Statements of models on 100 people and more, each made once; a row without numbers says why or is in words only.
+create table if not exists year_figure (
+    edition integer not null, year integer not null, level varchar not null, unit varchar not null,
+    region varchar not null, kind varchar not null, value double, low double, high double,
+    value_unit varchar not null, n_band varchar, word varchar not null, sentence varchar not null, reason varchar
+);
 -- Did a change help? Stated once for each change and target region; words follow the numbers shown.
 -- Entries of the register with one title and kind are one change. `word` is helped, no clear change, worse or
 -- cannot tell; points are against the comparison, below 0 is less discomfort; a missing limit is none at all.
@@ -132,56 +146,6 @@ create table if not exists change_effect (
     word varchar not null, sentence varchar not null, points integer, low integer, high integer,
     meaningful double not null, expected_points double, smallest_p double, checks varchar not null,
     weaker varchar not null, cost varchar not null, settle varchar not null, reason varchar
-);
--- What a plan reckons with, learnt once a quarter from the site's own answers; rounded, and all plans are made of
--- the rounded numbers. Lasting: share of what makes people differ that never changes; carried: month-to-month
--- correlation of the rest; team and shock points: spread of teams in the long run and from month to month.
-create table if not exists plan_ground (
-    edition integer not null, period varchar not null, region varchar not null, months varchar not null,
-    people_band varchar, teams integer, percent double, low double, high double, lasting_percent integer,
-    carried double, answered_percent integer, leaving_percent integer, team_points double, shock_points double,
-    reason varchar
-);
--- What each number of teams and months can find: the smallest fall found in four of five drawn worlds, and how often
--- a fall of `fall_points` is found; `points` is null where even the end of all discomfort would not be found.
-create table if not exists plan_reach (
-    edition integer not null, period varchar not null, region varchar not null, changed integer not null,
-    others integer not null, months integer not null, points integer, points_error double,
-    fall_points double not null, found_percent integer not null, found_error double not null,
-    case_months integer not null, smallest_p double not null, teams_enough boolean not null, sentence varchar not null
-);
--- Roll-outs: proposed by the release job once a quarter, or kept by the custodian with the seed of the lot.
-create table if not exists plan (
-    edition integer not null, plan varchar not null, title varchar not null, status varchar not null,
-    drawn_on date not null, region varchar not null, kind varchar not null, seed bigint not null,
-    steps integer not null, changed integer not null, others integer not null, months integer not null,
-    first_start date not null, fall_points double not null, points integer, points_error double,
-    found_percent integer not null, found_error double not null, worlds integer not null,
-    smallest_p double not null, case_months integer not null, cost double, case_cost double, case_low double,
-    case_high double, cost_words varchar not null, cannot varchar not null
-);
-create table if not exists plan_start (
-    edition integer not null, plan varchar not null, step integer not null, team varchar not null,
-    start date not null, follows boolean not null
-);
--- What the register said when, one row a version of an entry; and adherence month by month.
-create table if not exists change_history (
-    edition integer not null, change varchar not null, version integer not null, noted_on date not null,
-    action varchar not null, status varchar, planned date, started date, completed date,
-    adherence_percent double, allocation varchar, lot varchar
-);
-create table if not exists change_adherence (
-    edition integer not null, change varchar not null, month varchar not null, adherence_percent double not null
-);
--- Effects by quarters since the start against the comparison, the last quarter before it being the reference (0).
-create table if not exists change_event (
-    edition integer not null, change varchar not null, region varchar not null, quarter integer not null,
-    points double, low double, high double, changed_band varchar, others_band varchar, reason varchar
-);
--- What stands beside a verdict, one row a check; `passed` is null where it could not be made.
-create table if not exists change_check (
-    edition integer not null, change varchar not null, region varchar not null, place integer not null,
-    name varchar not null, passed boolean, sentence varchar not null
 );
 -- What a plan reckons with, learnt once a quarter from the site's own answers; rounded, and all plans are made of
 -- the rounded numbers. Lasting: share of what makes people differ that never changes; carried: month-to-month
@@ -290,8 +254,12 @@ create table if not exists driver_importance (
     edition integer not null, period varchar not null, region varchar not null, feature varchar not null,
     points double not null, low double not null, high double not null
 );
--- The declared causal diagram: arrows, and what is done about each node.
-create table if not exists driver_diagram (
-    edition integer not null, source varchar not null, target varchar not null, role varchar not null,
-    handled varchar not null
+-- The declared causal diagram: what is in it, where it is drawn (0 to 1, from the left and from below), and what is
+-- done about it; and its arrows. Assumptions, not findings.
+create table if not exists driver_node (
+    edition integer not null, node varchar not null, words varchar not null, role varchar not null,
+    x double not null, y double not null, handled varchar not null
+);
+create table if not exists driver_arrow (
+    edition integer not null, source varchar not null, target varchar not null
 );

@@ -1,0 +1,128 @@
+"""A curve over an exposure with its band, marks on the exposure, and a rug of where groups stand."""
+
+from dataclasses import dataclass
+
+import holoviews as hv
+import pandas as pd
+
+from dashboards import theme
+from dashboards.figures.axes import axis_name, printed_beside, quiet, tooltip
+from dashboards.kinds import Frame, Layer
+from dashboards.labels import plain
+
+COLUMNS = ("x", "value", "low", "high", "text")
+RUG = ("x", "text")
+
+
+@dataclass(frozen=True)
+class CurvePlot:
+    """What one curve figure draws.
+
+    Attributes
+    ----------
+    frame : pandas.DataFrame
+        Rows with the columns of ``COLUMNS``, by rising x.
+    beside : pandas.DataFrame
+        Another curve with the columns of ``COLUMNS``, drawn dashed and without a band; may be empty.
+    rug : pandas.DataFrame
+        Rows with the columns of ``RUG``: one tick a group.
+    marks : tuple of (float, str)
+        Exposures drawn as dashed uprights with words.
+    axis, across : str
+        Names and units of the upright and the level axis.
+    words : tuple of str
+        Names of the curve and of the one beside.
+    height : int
+        Height in pixels.
+    """
+
+    frame: Frame
+    beside: Frame
+    rug: Frame
+    marks: tuple[tuple[float, str], ...]
+    axis: str
+    across: str
+    words: tuple[str, str] = ("", "")
+    height: int = 330
+
+
+def draw(plot: CurvePlot) -> Layer:
+    """Draw the curve.
+
+    Parameters
+    ----------
+    plot : CurvePlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    holoviews.Overlay
+        Band, marks, rug, curves, points and words, always in that order.
+    """
+    frame = plot.frame.sort_values("x")
+    top = float(frame["high"].max()) * 1.1 if len(frame) else 1.0
+    ends = [float(v) for v in (*frame["x"], *plot.rug["x"], *(x for x, _ in plot.marks))]
+    low, high = (min(ends), max(ends)) if ends else (0.0, 1.0)
+    span = max(high - low, 1e-9)
+    layers = [
+        hv.Area(frame, "x", ["low", "high"]).opts(color=theme.INK, alpha=0.18, line_width=0),
+        _marks(plot, top),
+        _rug(plot, top),
+        hv.Curve(plot.beside.sort_values("x"), "x", "value").opts(
+            color=theme.PLUM, line_width=1.8, line_dash="dashed"
+        ),
+        hv.Curve(frame, "x", "value").opts(color=theme.INK, line_width=2.6),
+        hv.Points(frame, ["x", "value"], ["text"]).opts(color=theme.INK, size=4, tools=[tooltip()]),
+        _labels(plot, top, span),
+    ]
+    return hv.Overlay(layers).opts(
+        **quiet(
+            height=plot.height,
+            xlim=(low - span * 0.03, high + span * 0.03),
+            ylim=(0, top),
+            xlabel=plot.across,
+            **axis_name(plot.axis),
+            yticks=5,
+            hooks=[printed_beside(_ends(plot, top))],
+        )
+    )
+
+
+def _marks(plot: CurvePlot, top: float) -> Layer:
+    at = [x for x, _ in plot.marks]
+    data = {"x0": at, "y0": [0.0] * len(at), "x1": at, "y1": [top * 0.94] * len(at)}
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
+        color=theme.SOIL, line_dash="dashed", line_width=1.6
+    )
+
+
+def _rug(plot: CurvePlot, top: float) -> Layer:
+    at = plot.rug["x"].astype(float)
+    data = pd.DataFrame(
+        {"x0": at, "y0": 0.0, "x1": at, "y1": top * 0.05, "text": plot.rug["text"].astype(str)}
+    )
+    return hv.Segments(data, ["x0", "y0", "x1", "y1"], ["text"]).opts(
+        color=theme.ASH, line_width=2.4, tools=[tooltip()]
+    )
+
+
+def _labels(plot: CurvePlot, top: float, span: float) -> Layer:
+    # Words of neighbouring marks stand one below the other, so that they never cover each other.
+    rows = [
+        (x + span * 0.012, top * (0.95 - 0.075 * place), plain(words))
+        for place, (x, words) in enumerate(sorted(plot.marks))
+    ]
+    return hv.Labels(pd.DataFrame(rows, columns=["x", "y", "label"]), ["x", "y"], "label").opts(
+        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="top"
+    )
+
+
+def _ends(plot: CurvePlot, top: float) -> list[tuple[float, str]]:
+    told = []
+    for rows, words in zip((plot.frame, plot.beside), plot.words, strict=True):
+        if len(rows) and words:
+            told.append((float(rows.sort_values("x")["value"].iloc[-1]), words))
+    if len(told) == 2 and abs(told[0][0] - told[1][0]) < top * 0.09:
+        higher = max(told)[0]
+        told = [(higher, told[0][1]), (higher - top * 0.09, told[1][1])]
+    return told
