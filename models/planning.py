@@ -9,6 +9,7 @@ from scipy.special import chdtri, nctdtr, ndtr, stdtrit
 
 from models.binary_agreement import leaning_correlation, phi_of
 from models.change_world import GROUND, Ground, draw_world
+from models.meta_regression import LEAST_FACTOR
 from models.team_changes import change_fit
 
 WORLDS = 400
@@ -101,7 +102,7 @@ class PlanError:
     whole : float
         From people and from teams' shocks.
     people : float
-        From people alone; the evaluation never goes below it.
+        From people alone; the evaluation never goes below a share of it.
     """
 
     whole: float
@@ -155,8 +156,8 @@ def _contrast(variance: np.ndarray, changed: int) -> float:
 def closed_power(plan: Plan, effect: float) -> float:
     """Return the power in closed form, as a cross-check.
 
-    The evaluation divides by ``sqrt(max(people**2, whole**2 chi2 / df))``, people's own error being the floor
-    that the factor max(1, q) sets; the power is averaged over chi-square with ``teams - 2`` df.
+    The evaluation divides by ``sqrt(max(c people**2, whole**2 chi2 / df))``, c the least factor of the
+    meta-regression on people's own error; the power is averaged over chi-square with ``teams - 2`` df.
 
     Parameters
     ----------
@@ -172,7 +173,9 @@ def closed_power(plan: Plan, effect: float) -> float:
     """
     error, df = error_of(plan), len(plan.sizes) - 2
     chi = chdtri(df, (np.arange(_QUANTILES) + 0.5) / _QUANTILES)
-    edge = float(stdtrit(df, 0.975)) * np.sqrt(np.maximum((error.people / error.whole) ** 2, chi / df))
+    edge = float(stdtrit(df, 0.975)) * np.sqrt(
+        np.maximum(LEAST_FACTOR * (error.people / error.whole) ** 2, chi / df)
+    )
     centre = abs(effect) / error.whole
     return float((ndtr(centre - edge) + ndtr(-centre - edge)).mean())
 

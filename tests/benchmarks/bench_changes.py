@@ -26,6 +26,8 @@ LAYOUTS = {
     "4 of 8 unequal": (UNEQUAL, [0, 2, 4, 6]),
     "2 smallest of 8": (UNEQUAL, [0, 1]),
     "2 largest of 8": (UNEQUAL, [6, 7]),
+    "smallest and largest of 8": (UNEQUAL, [0, 7]),
+    "4 largest of 8": (UNEQUAL, [4, 5, 6, 7]),
     "largest of 8 (refused)": (UNEQUAL, [7]),
 }
 STARTS = {
@@ -48,11 +50,12 @@ def main() -> None:
     """Run everything, about three minutes on two cores."""
     for ground_name, ground in GROUNDS.items():
         for name, (sizes, changed) in LAYOUTS.items():
-            rng = np.random.default_rng(7)
-            _line(
-                f"common start, {ground_name}, {name}",
-                common_start(rng, sizes, changed, ground, worlds=COMMON),
-            )
+            for effect in (0.0, -0.08):
+                rng = np.random.default_rng(7)
+                _line(
+                    f"common start, {ground_name}, {name}, effect {100 * effect:+.0f}",
+                    common_start(rng, sizes, changed, ground, effect=effect, worlds=COMMON),
+                )
     for window in (None, 3):
         for adjust in (False, True):
             label = f"worst 3 by {window or 18} months, {'ANCOVA' if adjust else 'plain'}"

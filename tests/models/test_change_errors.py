@@ -26,13 +26,20 @@ MODERATE, STRONG = Ground(), Ground(shock_sd=0.4)
 @pytest.mark.parametrize("ground", [MODERATE, STRONG], ids=["moderate", "strong"])
 @pytest.mark.parametrize(
     ("sizes", "changed"),
-    [(EQUAL, [0, 1, 2, 3]), (EQUAL, [0, 1]), (UNEQUAL, [0, 2, 4, 6]), (UNEQUAL, [0, 1]), (UNEQUAL, [6, 7])],
-    ids=["4 of 8", "2 of 8", "4 of 8 unequal", "2 smallest", "2 largest"],
+    [
+        (EQUAL, [0, 1, 2, 3]),
+        (EQUAL, [0, 1]),
+        (UNEQUAL, [0, 2, 4, 6]),
+        (UNEQUAL, [0, 1]),
+        (UNEQUAL, [6, 7]),
+        (UNEQUAL, [0, 7]),
+    ],
+    ids=["4 of 8", "2 of 8", "4 of 8 unequal", "2 smallest", "2 largest", "smallest and largest"],
 )
 def test_a_common_start_without_effect_is_seldom_called_one(sizes, changed, ground):
     found = common_start(np.random.default_rng(101), sizes, changed, ground, worlds=1000)
     assert found.rejected <= 0.065
-    assert found.covered >= 0.93
+    assert 0.93 <= found.covered <= 0.97 + found.error
 
 
 def test_one_team_of_eight_is_refused():
@@ -42,9 +49,11 @@ def test_one_team_of_eight_is_refused():
     assert not design.in_reach
 
 
-def test_an_effect_lies_within_its_interval():
-    found = common_start(np.random.default_rng(102), UNEQUAL, [0, 2, 4, 6], STRONG, effect=-0.08)
-    assert 0.93 <= found.covered <= 0.98
+@pytest.mark.parametrize("ground", [Ground(shock_sd=0.0), STRONG], ids=["no shocks", "strong"])
+def test_an_effect_lies_within_its_interval(ground):
+    """2,000 worlds: Monte-Carlo error of the coverage 0.5 points."""
+    found = common_start(np.random.default_rng(102), UNEQUAL, [0, 2, 4, 6], ground, effect=-0.06)
+    assert 0.93 <= found.covered <= 0.97 + found.error
     assert abs(found.bias) <= 0.5
 
 
