@@ -1,23 +1,30 @@
 """The served app: one page a session over the newest edition."""
 
+import threading
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import panel as pn
 
+from dashboards.access import Grant
 from dashboards.data import ReleaseFrames
+from dashboards.granted import GrantedDoor
 from dashboards.labels import safe
-from dashboards.page import make_page, missing_page
+from dashboards.page import bare_page, make_page, missing_page
+from dashboards.seats import Seats
+from dashboards.signin import demo_markup
 from dashboards.views.markup import block
 from etl.errors import EvenhandError
 from etl.home import Home, default_root
 from etl.release_door import ReleaseDoor, open_release
 
 LOOK_EVERY_MS = 60_000
+_EDGE = {"padding": "24px clamp(12px, 2.4vw, 36px)"}
 
 
-def build(door: ReleaseDoor, today: pd.Timestamp | None = None) -> Any:
+def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | None = None) -> Any:
     """Return the page of one session.
 
     The session keeps the edition it opened, so that all its numbers belong together; a newer one
@@ -29,6 +36,8 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None) -> Any:
         The open release.
     today : pandas.Timestamp, optional
         The day of reading; by default the present day.
+    grant : Grant, optional
+        What the reader may open; by default all, for one's own machine.
 
     Returns
     -------
@@ -36,7 +45,9 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None) -> Any:
         The page.
     """
     pinned = door.pin()
-    page = make_page(ReleaseFrames(pinned), today or pd.Timestamp.now(tz="UTC").tz_localize(None))
+    frames = ReleaseFrames(GrantedDoor(pinned, grant) if grant else pinned)
+    day = today or pd.Timestamp.now(tz="UTC").tz_localize(None)
+    page = make_page(frames, day, grant)
     newer = block(visible=False, styles={"padding": "10px clamp(12px, 2.4vw, 36px) 0"})
     page.main = [newer, *page.main]
 
@@ -69,23 +80,95 @@ def door_of(place: Path | str) -> ReleaseDoor:
     return open_release(Home(path) if path.is_dir() else path)
 
 
-def session(place: Path | str) -> Any:
-    """Return the page for a data home or release file, or one that says why there is none.
+class OneDoor:
+    """The door all sessions of a process share, opened when the first one asks.
 
     Parameters
     ----------
     place : Path or str
         Data home or release file.
+    """
+
+    def __init__(self, place: Path | str) -> None:
+        self._place = place
+        self._door: ReleaseDoor | None = None
+        self._lock = threading.Lock()
+
+    def get(self) -> ReleaseDoor:
+        """Return the door; one that could not be opened is tried again."""
+        with self._lock:
+            if self._door is None:
+                self._door = door_of(self._place)
+            return self._door
+
+
+def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
+    """Return the page for a data home or release file, or one that says why there is none.
+
+    Parameters
+    ----------
+    place : Path, str or OneDoor
+        Data home or release file.
+    grant : Grant, optional
+        What the reader may open; by default all.
 
     Returns
     -------
     panel_material_ui.Page
         The page.
     """
+    door = place if isinstance(place, OneDoor) else OneDoor(place)
     try:
-        return build(door_of(place))
+        return build(door.get(), grant=grant)
     except EvenhandError as error:
-        return missing_page(str(error))
+        return missing_page(str(error) if grant is None else str(_without_place(error)))
+
+
+def _without_place(error: EvenhandError) -> EvenhandError:
+    # Readers of a site need not learn where its files lie.
+    return EvenhandError(error.what, "the release", "Tell whoever runs Evenhand.")
+
+
+def seated(seats: Seats, make: Callable[[], Any]) -> Any:
+    """Return a page while there is room for one more, else one that says so.
+
+    Parameters
+    ----------
+    seats : Seats
+        Open pages.
+    make : callable
+        Makes the page.
+
+    Returns
+    -------
+    panel_material_ui.Page
+        The page.
+    """
+    if not seats.take():
+        return said(
+            "All places are taken",
+            f"{seats.limit} pages are open, which is the most this server keeps at a time. "
+            "Try again in a few minutes.",
+        )
+    pn.state.on_session_destroyed(lambda _context: seats.leave())
+    return make()
+
+
+def denied() -> Any:
+    """Return the page of a person without a role."""
+    return said("No role", "You are signed in, and no role is given to you. Ask whoever runs Evenhand.")
+
+
+def said(title: str, words: str) -> Any:
+    """Return a page of one sentence."""
+    return bare_page(
+        block(f'<h1>{safe(title)}</h1><div class="notice" role="alert">{safe(words)}</div>', styles=_EDGE)
+    )
+
+
+def chooser(grants: Mapping[str, Grant]) -> Any:
+    """Return the demo sign-in, which says that it checks nothing."""
+    return bare_page(block(demo_markup(grants), styles=_EDGE))
 
 
 if pn.state.served:

@@ -1,5 +1,6 @@
 """The page: rooms, choices, notices; one state a session, kept in the address."""
 
+import dataclasses
 from pathlib import Path
 from typing import Any
 
@@ -7,10 +8,11 @@ import pandas as pd
 import panel_material_ui as pmui
 
 from dashboards import theme
+from dashboards.access import Grant
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
-from dashboards.state import RoomState
+from dashboards.state import Choices, RoomState
 from dashboards.views.address import Address
 from dashboards.views.markup import block
 from dashboards.views.rooms import Rooms
@@ -26,7 +28,7 @@ BACK = """{% extends "base.html" %}
 {% endblock %}"""
 
 
-def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
+def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = None) -> pmui.Page:
     """Return the page of one session.
 
     Parameters
@@ -35,6 +37,8 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
         The release.
     today : pandas.Timestamp
         The day of reading.
+    grant : Grant, optional
+        What the reader may open; by default all.
 
     Returns
     -------
@@ -42,7 +46,7 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
         The page, its state linked to the address.
     """
     theme.use()
-    state = RoomState(frames.choices())
+    state = RoomState(granted_choices(frames.choices(), grant))
     address = Address(state)
     edition = frames.edition()
     old = (today - edition.created_at).days > STALE_DAYS
@@ -50,7 +54,30 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp) -> pmui.Page:
         block(f'<div class="notice" role="status">{safe(_stale_words(edition, today))}</div>', styles=_EDGE)
     ]
     line = f"Edition {edition.number}, {month_label(edition.period)}, {age_words(edition, today)}"
+    line += f" \u00b7 shown to the {grant.words}" if grant else ""
     return bare_page(*(stale if old else []), Rooms(frames, state, today), address, line=line)
+
+
+def granted_choices(choices: Choices, grant: Grant | None) -> Choices:
+    """Return the closed lists that a role may choose from; the rows behind them are cut by the door.
+
+    Parameters
+    ----------
+    choices : Choices
+        Lists of the release as the role's door shows it.
+    grant : Grant or None
+        What the reader may open; None for all.
+
+    Returns
+    -------
+    Choices
+        With the role's rooms, and a manager's own team chosen first.
+    """
+    if grant is None or grant.rooms is None:
+        return choices
+    rooms = tuple(room for room in choices.rooms if room in grant.rooms)
+    own = {"unit": f"team.{grant.teams[0]}"} if grant.teams else {}
+    return dataclasses.replace(choices, rooms=rooms, preferred={**choices.preferred, **own})
 
 
 def _stale_words(edition: Edition, today: pd.Timestamp) -> str:

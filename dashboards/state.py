@@ -19,6 +19,10 @@ class Choices:
         Months, units (``level.CODE``), body regions, exposure measures and registered changes.
     first_period : str
         Month shown first: the newest one.
+    preferred : mapping of str to str
+        Parameter -> value chosen first.
+    rooms : tuple of str
+        Rooms that may be opened.
     """
 
     periods: dict[str, str]
@@ -28,6 +32,7 @@ class Choices:
     changes: dict[str, str]
     first_period: str = ""
     preferred: Mapping[str, str] = field(default_factory=dict)
+    rooms: tuple[str, ...] = ROOMS
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,9 @@ class RoomState(param.Parameterized):
             "measure": choices.measures,
             "change": choices.changes,
         }
+        # At least one room, or the list would be open to anything.
+        self.param.room.objects = list(choices.rooms) or [ROOMS[0]]
+        self.room = self.param.room.objects[0]
         start = {"period": choices.first_period, **choices.preferred}
         for name, options in lists.items():
             # An empty list would accept anything (a Selector without objects is open), so one

@@ -82,7 +82,7 @@ def held() -> ExitStack:
     return stack
 
 
-def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.FlexBox:
+def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.Row:
     """Return parts in a row that wraps on narrow screens.
 
     A figure always stands in such a row, alone or not: placed straight into a column beside flexible
@@ -97,9 +97,12 @@ def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.FlexBox:
 
     Returns
     -------
-    panel.FlexBox
+    panel.Row
         The row.
     """
-    return pn.FlexBox(
-        *parts, sizing_mode="stretch_width", margin=0, flex_wrap="wrap", align_items="flex-start", gap=gap
+    return pn.Row(
+        *parts,
+        sizing_mode="stretch_width",
+        margin=0,
+        styles={"flex-wrap": "wrap", "align-items": "flex-start", "gap": gap},
     )

@@ -91,10 +91,14 @@ class Rooms(pn.viewable.Viewer):
             for name in ("change", "unit", "region", "measure", "period")
         }
         self._place = pn.Column(sizing_mode="stretch_width", margin=0)
-        self._bar = pn.FlexBox(
-            self.doors, *self.controls.values(), sizing_mode="stretch_width", margin=0,
-            align_items="flex-end", gap="8px 24px", css_classes=["bar"],
-        )  # fmt: skip
+        self._bar = pn.Row(
+            self.doors,
+            *self.controls.values(),
+            sizing_mode="stretch_width",
+            margin=0,
+            css_classes=["bar"],
+            styles={"flex-wrap": "wrap", "align-items": "flex-end", "gap": "8px 24px"},
+        )
         state.param.watch(self._show, list(RoomState.URL))
         state.param.watch(self._tell, "refused")
         self._show()

@@ -1,0 +1,171 @@
+"""Who a session belongs to: a trusted proxy's headers, OpenID Connect, or a choice that says it is none."""
+
+import hmac
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import panel as pn
+from bokeh.server.auth_provider import AuthProvider
+from tornado.web import RequestHandler
+
+from dashboards.access import COMMITTEE, ERGONOMIST, Access, Grant, manager_of
+from dashboards.labels import safe
+
+DENIED = "/signed-out"
+_PAGE = (
+    '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: not signed in</title>'
+    "</head><body><main><h1>Not signed in</h1><p>These rooms open only through the sign-in of your "
+    "institute, and only for people who have a role. Ask whoever runs Evenhand for one.</p></main></body>"
+    "</html>"
+)
+
+
+class DeniedPage(RequestHandler):
+    """The page of whoever is not known or has no role."""
+
+    def get(self) -> None:
+        """Say so, with the status that says it to machines."""
+        self.set_status(403)
+        self.set_header("Cache-Control", "no-store")
+        self.set_header("X-Content-Type-Options", "nosniff")
+        self.finish(_PAGE)
+
+
+class ProxySignIn(AuthProvider):
+    """Lets a request in only if the proxy sent it and the person it names has a role.
+
+    Holds for pages, for the rooms' connections and for metadata alike, as the server asks before each.
+
+    Parameters
+    ----------
+    access : Access
+        Roles and header names.
+    secret : str
+        What the proxy sends to show that it is the proxy.
+    """
+
+    def __init__(self, access: Access, secret: str) -> None:
+        self._access, self._secret = access, secret
+        super().__init__()
+
+    @property
+    def get_user(self) -> Callable[[Any], Any]:
+        """Function from a request to the person, or to None."""
+        return self._user
+
+    def _user(self, handler: RequestHandler) -> str | None:
+        sign_in = self._access.sign_in
+        given = handler.request.headers.get_list(sign_in.secret_header)
+        # One header and no more: a reader's own copy beside the proxy's must not help.
+        if len(given) != 1 or not hmac.compare_digest(given[0].encode(), self._secret.encode()):
+            return None
+        people = handler.request.headers.get_list(sign_in.user_header)
+        groups = handler.request.headers.get_list(sign_in.groups_header)
+        if len(people) != 1 or len(groups) > 1:
+            return None
+        named = people[0].strip()
+        return named if self._access.grant(named, groups_of("".join(groups))) else None
+
+    @property
+    def login_url(self) -> str:
+        """Where a stranger is sent."""
+        return DENIED
+
+    @property
+    def login_handler(self) -> type[RequestHandler]:
+        """What answers there."""
+        return DeniedPage
+
+
+def groups_of(text: str) -> tuple[str, ...]:
+    """Return the groups of a header, parted by commas or semicolons."""
+    return tuple(part.strip() for part in text.replace(";", ",").split(",") if part.strip())
+
+
+def session_grant(access: Access) -> Grant | None:
+    """Return what the present session may open.
+
+    Parameters
+    ----------
+    access : Access
+        Roles and sign-in.
+
+    Returns
+    -------
+    Grant or None
+        None where nobody is signed in or the person has no role.
+    """
+    if access.sign_in.kind == "proxy":
+        headers = {str(k).lower(): _one(v) for k, v in (pn.state.headers or {}).items()}
+        person = headers.get(access.sign_in.user_header.lower(), "").strip()
+        return access.grant(person, groups_of(headers.get(access.sign_in.groups_header.lower(), "")))
+    if access.sign_in.kind == "oidc":
+        return claims_grant(access, pn.state.user, pn.state.user_info or {})
+    return None
+
+
+def _one(value: Any) -> str:
+    return ",".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def claims_grant(access: Access, person: str | None, claims: Mapping[str, Any]) -> Grant | None:
+    """Return what the person of an OpenID Connect token may open.
+
+    Parameters
+    ----------
+    access : Access
+        Roles and the name of the claim that lists groups.
+    person : str or None
+        Identity, None where nobody is signed in.
+    claims : mapping
+        Claims of the token.
+
+    Returns
+    -------
+    Grant or None
+        None without a role.
+    """
+    groups = claims.get(access.sign_in.groups_claim, [])
+    listed = groups if isinstance(groups, list) else [groups]
+    return access.grant(person or "", [str(group) for group in listed])
+
+
+def demo_grants(access: Access) -> dict[str, Grant]:
+    """Return the pages of the demo sign-in, which checks nothing.
+
+    Parameters
+    ----------
+    access : Access
+        Names the teams that have a manager.
+
+    Returns
+    -------
+    dict of str to Grant
+        Path -> grant.
+    """
+    teams = {f"/as-manager-{team}": manager_of(team) for team in sorted(access.managers)}
+    return {"/as-ergonomist": ERGONOMIST, "/as-committee": COMMITTEE, **teams}
+
+
+def demo_markup(grants: Mapping[str, Grant]) -> str:
+    """Return the choice of the demo sign-in.
+
+    Parameters
+    ----------
+    grants : mapping of str to Grant
+        Path -> grant.
+
+    Returns
+    -------
+    str
+        Markup that says it is a demo.
+    """
+    items = "".join(
+        f'<li><a href="{safe(path.lstrip("/"))}">{safe(grant.words)}</a></li>'
+        for path, grant in grants.items()
+    )
+    return (
+        '<h1>Demo sign-in</h1><div class="notice" role="note">This is a demonstration: nobody is asked who '
+        "they are, and whoever reaches this page may choose any role.</div><p>Look at the rooms as</p>"
+        f"<ul>{items}</ul>"
+    )
