@@ -23,6 +23,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "weighted": ("period", "level", "unit", "region"),
     "exposure": ("period", "level", "unit", "measure"),
     "dose": ("period", "level", "unit", "measure"),
+    "reliability": ("period", "level", "unit", "way"),
     "station_fit": ("period", "station"),
     "exposure_part": ("period", "level", "unit", "part_kind", "part"),
     "change": ("change", "team"),

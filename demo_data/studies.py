@@ -16,7 +16,7 @@ MONTHS = 3
 """Last months of the history that people report on; of the first of them they report twice."""
 
 # People remember a fifth too much, each with a habit of their own, and no report is like the last.
-RECALL, HABIT, SLIP = 1.2, 0.25, 0.20
+RECALL, HABIT, SLIP, KEEPING = 1.2, 0.25, 0.20, 0.95
 _POSTURES = {
     "NECK_BENT": (45, 15), "ARM_RAISED": (25, 15), "ELBOW_UNSUPPORTED": (60, 15), "WRIST_BENT": (40, 15),
     "BACK_BENT": (20, 10), "EDGE_PRESSURE": (30, 20), "STANDING": (35, 30),
@@ -27,7 +27,7 @@ def diary_sheet(plan: Plan, cal: Calendar, staff: People, dose: Dose, rng: np.ra
     """Write what people of the house say they pipette a week.
 
     Reported = true x 1.2 x exp(habit + slip), habit and slip normal with deviations .25 and .20, rounded to
-    half hours; two of three people keep the diary.
+    half hours; 19 of 20 people keep the diary.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def diary_sheet(plan: Plan, cal: Calendar, staff: People, dose: Dose, rng: np.ra
     months = np.arange(plan.months - MONTHS, plan.months)
     home = np.array([team.site == SITE for team in plan.teams])
     team = staff.team_on[:, np.searchsorted(cal.month, months) + SURVEY_DAY - 1].astype(int)
-    keeps = rng.random(staff.drive.size) < 2 / 3
+    keeps = rng.random(staff.drive.size) < KEEPING
     habit = rng.normal(0, HABIT, size=staff.drive.size)
     person, month, report = [], [], []
     for who in np.flatnonzero(keeps):

@@ -48,6 +48,7 @@ from etl.release_parts import part_rows
 from etl.release_plan import add_plans
 from etl.release_publish import edition_text
 from etl.release_published import Past, published_quarters, with_this_month
+from etl.release_reports import report_rows
 from etl.release_rows import Job, Rows
 from etl.release_stations import station_rows
 from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
@@ -132,6 +133,7 @@ def edition_rows(
         weeks[level, unit] = weeks.get((level, unit), 0) + days / 7
     rows.add("exposure_part", part_rows(job, units, weeks, class_parts(doses)))
     rows.add("station_fit", station_rows(job))
+    rows.add("reliability", report_rows(job))
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))

@@ -135,5 +135,16 @@ DOSE_METHODS: tuple[Method, ...] = (
         "Gordon CC et al. 2014, NATICK/TR-15/007 (ANSUR II); Pheasant S, Haslegrave CM 2006, Bodyspace",
         OWN,
     ),
+    Method(
+        "self_report.reliability",
+        "How far reported hours can be trusted",
+        "Least squares of logged on reported hours over people (slope, robust limits), or the intraclass "
+        "correlation of two reports of the same months (exact limits), over the last 12 months; in steps of "
+        "0.05, limits outward. Where neither is there, 50 to 90 % are assumed. The slope holds if the log is "
+        "right on average and errors do not depend on discomfort.",
+        "Rosner B, Willett WC, Spiegelman D 1989, Stat Med 8:1051; Shrout PE, Fleiss JL 1979, Psychol Bull "
+        "86:420",
+        QUOTED,
+    ),
 )
 """In the order in which they are shown."""

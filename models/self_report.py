@@ -1,16 +1,17 @@
 """How far self-reported hours can be trusted, and what noise in them does to an effect.
 
-Random error in hours flattens an effect: it is multiplied by the reliability. Two reports of the same time,
-or reports beside a log, tell how much; without either, only a band of assumed reliabilities can be given.
+Random error in hours flattens an effect: it is multiplied by the reliability, which `models.driver_error`
+undoes. Two reports of the same time, or reports beside a log, tell how much; without either, only a band of
+assumed reliabilities can be given.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import f as f_distribution
 from scipy.stats import t as t_distribution
 
+from models.driver_error import reliability_of
 from models.sourced import Sourced, measured
 
 LEAST_PEOPLE = 10
@@ -48,33 +49,15 @@ class Reliability:
     bias: float = float("nan")
 
 
-@dataclass(frozen=True)
-class Calibrated:
-    """An effect freed from the noise in the exposure.
-
-    Attributes
-    ----------
-    effect, low, high : float
-        On the scale of the effect handed in.
-    """
-
-    effect: float
-    low: float
-    high: float
-
-
-def reliability_of_two(first: ArrayLike, second: ArrayLike, *, level: float = 0.95) -> Reliability | None:
+def reliability_of_two(first: ArrayLike, second: ArrayLike) -> Reliability | None:
     """Return the reliability of one report from two reports of the same time by the same people.
 
-    Intraclass correlation ``(MSB - MSW) / (MSB + MSW)`` with exact limits from F (one-way random effects;
-    Shrout PE, Fleiss JL 1979, Psychol Bull 86:420-428, case 1). Status: published (quoted).
+    Intraclass correlation with exact limits; see `models.driver_error.reliability_of`.
 
     Parameters
     ----------
     first, second : array_like, shape (people,)
         Hours a week; people with a missing report are left out.
-    level : float
-        Confidence level.
 
     Returns
     -------
@@ -86,21 +69,11 @@ def reliability_of_two(first: ArrayLike, second: ArrayLike, *, level: float = 0.
     ValueError
         If the arrays differ in length or a value lies outside 0 to 168.
     """
-    a, b = _pairs(first, second)
-    n = len(a)
-    if n < LEAST_PEOPLE:
+    pairs = np.column_stack(_pairs(first, second))
+    if len(pairs) < LEAST_PEOPLE or np.ptp(pairs.mean(axis=1)) == 0:
         return None
-    within = float(((a - b) ** 2).sum() / (2 * n))
-    between = float(2 * np.var((a + b) / 2, ddof=1))
-    if within + between <= 0:
-        return None
-    ratio = between / within if within > 0 else float("inf")
-    tail = (1 - level) / 2
-    low, high = (
-        ratio / f_distribution.ppf(1 - tail, n - 1, n), ratio * f_distribution.ppf(1 - tail, n, n - 1)
-    )  # fmt: skip
-    value, least, most = (_icc(x) for x in (ratio, float(low), float(high)))
-    return Reliability("two reports", n, value, least, most)
+    found = reliability_of(pairs)
+    return Reliability("two reports", found.people, found.value, found.low, found.high)
 
 
 def calibration(reported: ArrayLike, logged: ArrayLike, *, level: float = 0.95) -> Reliability | None:
@@ -157,49 +130,6 @@ def assumed_reliability(band: tuple[Sourced, Sourced] = ASSUMED) -> Reliability:
     """
     low, high = (end.value for end in band)
     return Reliability("assumed", 0, (low + high) / 2, low, high)
-
-
-def calibrated(effect: float, error: float, found: Reliability, *, level: float = 0.95) -> Calibrated | None:
-    """Return an effect per unit of true hours from one per unit of reported hours.
-
-    ``effect / slope``, its variance ``(error^2 + effect^2 error_s^2 / slope^2) / slope^2`` (delta method;
-    Rosner, Willett & Spiegelman 1989). For an assumed reliability the limits are the widest over its band.
-    Status: published (quoted).
-
-    Parameters
-    ----------
-    effect, error : float
-        Effect on an additive scale (log of a ratio, or points) and its standard error.
-    found : Reliability
-        From one of the functions above.
-    level : float
-        Confidence level.
-
-    Returns
-    -------
-    Calibrated or None
-        None where the reliability may be zero: then nothing can be said.
-
-    Raises
-    ------
-    ValueError
-        If the error is negative.
-    """
-    spread = float(measured("standard error", error, low=0.0, high=1e6, remedy="Give a standard error."))
-    if not found.low > 0:
-        return None
-    z = float(t_distribution.ppf(0.5 + level / 2, 1e9))
-    if found.way == "assumed":
-        ends = [(effect + sign * z * spread) / share for sign in (-1, 1) for share in (found.low, found.high)]
-        return Calibrated(effect / found.value, min(ends), max(ends))
-    of_slope = (found.high - found.low) / (2 * z)
-    value = effect / found.value
-    half = z * float(np.hypot(spread, effect * of_slope / found.value)) / found.value
-    return Calibrated(value, value - half, value + half)
-
-
-def _icc(ratio: float) -> float:
-    return 1.0 if np.isinf(ratio) else float((ratio - 1) / (ratio + 1))
 
 
 def _pairs(first: ArrayLike, second: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

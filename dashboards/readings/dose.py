@@ -71,7 +71,11 @@ def _known(frames: ReleaseFrames, name: str, **equals: Any) -> Frame:
     try:
         return frames.frame(name, **equals)
     except EvenhandError:
-        columns = {"dose": DOSE_COLUMNS, "station_fit": STATION_COLUMNS}[name]
+        columns = {
+            "dose": DOSE_COLUMNS,
+            "station_fit": STATION_COLUMNS,
+            "reliability": (Column("period", "Period"), Column("sentence", "What is known")),
+        }[name]
         return pd.DataFrame(columns=[*(column.name for column in columns), "method", "printed", "reason"])
 
 
@@ -120,3 +124,23 @@ def stations(frames: ReleaseFrames, chosen: Chosen) -> Frame:
         teams = {u.code for u in frames.units("team") if unit.code in (u.code, u.parent)}
         rows = rows[rows["team"].isin(teams)]
     return rows.sort_values(["either_low", "station"], na_position="last").reset_index(drop=True)
+
+
+def reliability(frames: ReleaseFrames, chosen: Chosen) -> Frame:
+    """Return the newest statement on reported hours up to the chosen month.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Release rows of one quarter's end; empty before the first.
+    """
+    rows = _known(frames, "reliability")
+    rows = rows[rows["period"] <= chosen.period]
+    return rows[rows["period"] == rows["period"].max()].reset_index(drop=True)

@@ -16,6 +16,7 @@ from dashboards.tables import as_html
 from dashboards.views.figure import FigureView
 from dashboards.views.live import side_by_side
 from dashboards.views.markup import block, bullets
+from dashboards.views.reports import Reports
 from dashboards.views.room import Room
 
 AUDIT_SHAPE = {True: "\u25cf passed", False: "\u25b2 failed", None: "\u25c7 not done"}
@@ -107,9 +108,14 @@ def quality_room(frames: ReleaseFrames, today: pd.Timestamp) -> Room:
     """
     response = FigureView("Who answered", quality.response, series_figure.draw, "response", wide=480)
     coverage = FigureView("Whose work is logged", quality.coverage, rows_figure.draw, "coverage", wide=480)
-    ledger = Ledger()
+    reports, ledger = Reports(), Ledger()
 
     def answer(frames: ReleaseFrames, chosen: Chosen) -> Any:
         return quality.answer(frames, chosen, today)
 
-    return Room(frames, answer, (response, coverage, ledger), (side_by_side(response, coverage), ledger))
+    return Room(
+        frames,
+        answer,
+        (response, coverage, reports, ledger),
+        (side_by_side(response, coverage), side_by_side(reports), ledger),
+    )
