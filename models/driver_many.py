@@ -82,10 +82,10 @@ def discovery(p: npt.ArrayLike) -> np.ndarray:
 def pulled(log_ratio: npt.ArrayLike, error: npt.ArrayLike) -> Pulled:
     """Return log ratios of regions shrunk towards their mean by a normal hierarchical model.
 
-    ``b_r ~ N(theta_r, s_r^2)``, ``theta_r ~ N(mu, tau^2)``, flat on mu and tau; integrated over a grid of tau,
-    so that the spread between regions is not taken as known: with its best value alone, intervals of nine
-    regions held the truth in 82 % instead of 95 %. Gelman and others, Bayesian Data Analysis, 3rd edition,
-    section 5.4. Answers of the same people make regions related, which this leaves out.
+    ``b_r ~ N(theta_r, s_r^2)``, ``theta_r ~ N(mu, tau^2)``, flat on mu and tau; integrated over a grid of
+    tau, so that the spread between regions is not taken as known: with its best value alone, intervals of
+    nine regions held the truth in 82 % instead of 95 %. Gelman and others, Bayesian Data Analysis, 3rd
+    edition, section 5.4. Answers of the same people make regions related, which this leaves out.
 
     Parameters
     ----------

@@ -80,11 +80,10 @@ def test_one_team_that_decides_fails():
     odd = data.team == 0
     rng = np.random.default_rng(4)
     # Everywhere more hours go with less discomfort; one team with long hours has nearly always discomfort.
-    risk = np.where(odd, 0.9, 0.3 * np.exp(-0.9 * (data.hours - 6) / 5))
-    hours = np.where(odd, 15 + rng.random(len(data)), data.hours)
-    fitted = fit_model(
-        _changed(data, case=(rng.random(len(data)) < risk).astype(int), hours=hours), ("hours",)
-    )
+    risk = np.where(odd, 0.9, 0.15 * np.exp(-0.9 * (data.hours - 6) / 5))
+    hours = np.where(odd, 20 + rng.random(len(data)), data.hours)
+    case = (rng.random(len(data)) < risk).astype(int)
+    fitted = fit_model(_changed(data, case=case, hours=hours), ("hours",))
     found = {one.key: one for one in diagnose(fitted, "hours")}
     assert found["influence"].verdict == FAILS
     assert "one team alone decides it" in found["influence"].sentence
