@@ -136,6 +136,8 @@ class Design:
         Why nothing is judged, or which teams are left out.
     weaker : tuple of str
         What makes the design weaker than it might be.
+    adherence : tuple of float or None
+        Share that works the new way in each of `changed`.
     """
 
     method: str
@@ -146,6 +148,7 @@ class Design:
     smallest_p: float | None
     refusals: tuple[Refusal, ...] = ()
     weaker: tuple[str, ...] = ()
+    adherence: tuple[float | None, ...] = ()
 
     @property
     def in_reach(self) -> bool:
@@ -199,7 +202,8 @@ def decide(
             f"The smallest p that this design can reach is {reach:.3f}: it cannot show anything at 5 %"
         )
     names = tuple(t.team for t in judged)
-    return Design(method, WORDS[method], names, tuple(others), starts, reach, refusals, tuple(weaker))
+    used = tuple(t.adherence for t in judged)
+    return Design(method, WORDS[method], names, tuple(others), starts, reach, refusals, tuple(weaker), used)
 
 
 def _fault(team: TeamRecord, months: int) -> str | None:

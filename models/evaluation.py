@@ -12,7 +12,10 @@ from models.series import SEASON_FROM, draw_steps, interrupted_series, segmented
 from models.staggered import staggered_effect
 from models.staggered_checks import event_study, leave_one_team_out, placebo_date
 from models.team_changes import adjusted_fit, change_fit, effect_of, leave_one_out, randomise
-from models.team_sums import sums_of_answers
+from models.team_sums import TeamSums, sums_of_answers
+
+LEAST_DOSED, LEAST_DOSES = 4, 3
+"""Fewest changed teams with adherence known, and fewest different shares among them, for a dose-response."""
 
 PERIODS = (1, 3)
 """Months in a period, tried in turn until every team has answers in every period."""
@@ -65,6 +68,10 @@ class Evaluation:
         p of a trend before the starts; None where none could be tested.
     early_p : float or None
         p of a pretended date before the start.
+    dose_p : float or None
+        p of the change growing with the share that works the new way; None where that is not known, or alike.
+    dose_effect : float or None
+        Change of teams where everybody works the new way, from the same regression.
     changed_people, other_people, residual_df : int
         People judged on either side, and people less teams.
     teams : tuple of str
@@ -80,6 +87,8 @@ class Evaluation:
     alone: str | None
     trend_p: float | None
     early_p: float | None
+    dose_p: float | None
+    dose_effect: float | None
     changed_people: int
     other_people: int
     residual_df: int
@@ -146,9 +155,28 @@ def _together(answers: Answers, design: Design, begun: int, rng: np.random.Gener
     return Evaluation(
         fit.effect, fit.low, fit.high, fit.error, fit.df,
         randomise(sums, dose, rng, adjust=adjust).p, _turns(fit.effect, without, sums.teams), None,
-        float(change_fit(before, marked).p(1)) if enough and not adjust else None,
+        float(change_fit(before, marked).p(1)) if enough and not adjust else None, *_dosed(sums, design),
         int(sums.people[dose].sum()), int(sums.people[~dose].sum()), int(sums.residual_df), sums.teams,
     )  # fmt: skip
+
+
+def _dosed(sums: TeamSums, design: Design) -> tuple[float | None, float | None]:
+    """Regress the changes of changed teams on the share that works the new way.
+
+    Among them alone: against the others any effect at all would look like a dose-response.
+    """
+    known = dict(zip(design.changed, design.adherence, strict=False))
+    changed = np.isin(sums.teams, design.changed)
+    told = [known.get(team) for team, done in zip(sums.teams, changed, strict=True) if done]
+    dose = np.array([share for share in told if share is not None], float)
+    few = len(dose) < max(len(told), LEAST_DOSED) or len(np.unique(dose)) < LEAST_DOSES
+    if few or design.method == CHOSEN:
+        return None, None
+    kept = sums
+    for place in reversed(np.flatnonzero(~changed)):
+        kept = kept.without(int(place))
+    fit = change_fit(kept, dose)
+    return float(fit.p(1)), float(fit.coefficient[1])
 
 
 def _staggered(
@@ -157,7 +185,7 @@ def _staggered(
     teams = np.array([*design.changed, *design.others])
     begin = np.array([*design.starts, *[NEVER] * len(design.others)])
     for every in PERIODS:
-        shares = _cells(answers, teams, window, every)
+        shares = cells_of(answers, teams, window, every)
         whole = np.asarray(np.isfinite(shares).all(1))
         if whole[begin != NEVER].all() and whole.sum() >= 4:
             break
@@ -176,7 +204,7 @@ def _staggered(
     return Evaluation(
         found.effect, found.low, found.high, (found.high - found.low) / 4, max(len(teams) - 2, 1), found.p,
         _turns(found.effect, leave_one_team_out(shares, starts), tuple(teams)),
-        event_study(shares, starts, people, rng).trend_p, early.p if early else None,
+        event_study(shares, starts, people, rng).trend_p, early.p if early else None, None, None,
         changed, other, int(people.sum()) - len(teams), tuple(teams),
     )  # fmt: skip
 
@@ -186,7 +214,7 @@ def _series(
 ) -> Evaluation:
     own = answers.of(np.isin(answers.team, design.changed))
     joined = Answers(own.person, np.full(len(own.month), "all"), own.month, own.case)
-    series = _cells(joined, np.array(["all"]), window, 1)[0]
+    series = cells_of(joined, np.array(["all"]), window, 1)[0]
     start = max(design.starts) - window[0]
     if not np.isfinite(series).all():
         raise NotEvaluated("a month of the series has no answers")
@@ -197,11 +225,29 @@ def _series(
     people = own.people(design.changed)
     return Evaluation(
         found.effect, found.low, found.high, (found.high - found.low) / 4, len(series) - shape.shape[1],
-        None, None, None, None, people, 0, people - len(design.changed), design.changed,
+        None, None, None, None, None, None, people, 0, people - len(design.changed), design.changed,
     )  # fmt: skip
 
 
-def _cells(answers: Answers, teams: np.ndarray, window: tuple[int, int], every: int) -> np.ndarray:
+def cells_of(answers: Answers, teams: np.ndarray, window: tuple[int, int], every: int) -> np.ndarray:
+    """Return the shares with discomfort by team and period.
+
+    Parameters
+    ----------
+    answers : Answers
+        Answers of those teams.
+    teams : numpy.ndarray of str
+        Teams.
+    window : tuple of int
+        First and last month.
+    every : int
+        Months in a period; months beyond whole periods are left out.
+
+    Returns
+    -------
+    numpy.ndarray, shape (teams, periods)
+        NaN where nobody answered.
+    """
     periods = (window[1] - window[0] + 1) // every
     place = {team: k for k, team in enumerate(teams)}
     row = np.array([place[team] for team in answers.team], int)
