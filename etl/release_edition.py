@@ -20,7 +20,7 @@ from etl.release_comparison import funnel_rows, weighted_rows
 from etl.release_dose import dose_rows
 from etl.release_dose_work import class_parts, dose_of_people
 from etl.release_drivers import driver_rows
-from etl.release_effect import effect_rows
+from etl.release_effect import effect_tables
 from etl.release_exposure import coverage_rows, exposure_rows, lattice, people_sums
 from etl.release_flag_setup import flag_setup, limits_in_force
 from etl.release_flags import exposure_flags, health_flags
@@ -137,7 +137,10 @@ def edition_rows(
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
-    rows.add("change_effect", effect_rows(job, effects))
+    said = effect_tables(job, effects)
+    rows.add("change_effect", said.effect)
+    rows.add("change_event", said.event)
+    rows.add("change_check", said.check)
     for table, stated in driver_rows(job, job.tell).by_table.items():
         rows.add(table, stated)
     rows.add("change_history", history_rows(job, register))

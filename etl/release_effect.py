@@ -9,7 +9,7 @@ import pandas as pd
 from etl.case_rules import series_start
 from etl.release_calendar import Month, month_of
 from etl.release_chain import open_release_file, tables_of
-from etl.release_effect_rows import statement
+from etl.release_effect_rows import Statement, statement
 from etl.release_register import Entry, apart
 from etl.release_rows import Job, Row
 from etl.sqlfiles import sql
@@ -78,21 +78,39 @@ def effect_rows(job: Job, stated: frozenset[str]) -> list[Row]:
     list of tuple
         Rows without the edition number.
     """
+    return effect_tables(job, stated).effect
+
+
+def effect_tables(job: Job, stated: frozenset[str]) -> Statement:
+    """Return the statements that became due with this month, and what stands beside them.
+
+    Parameters
+    ----------
+    job : Job
+        Edition in the making, facts built.
+    stated : frozenset of str
+        Codes stated by earlier editions.
+
+    Returns
+    -------
+    Statement
+        Rows of ``change_effect``, ``change_event`` and ``change_check`` without the edition number.
+    """
+    made = Statement()
     entries = _entries(job)
     if all(entry.change in stated for entry in entries):
-        return []
+        return made
     # Nothing is compared across a change of the case definition.
     start = series_start(job.settings.symptoms, job.month) or "0001-01"
     found = job.con.execute(
         "select min(month) from facts.symptom where team is not null and month >= (? || '-01')::date", [start]
     ).fetchall()[0][0]
     if found is None or month_of(found) > job.month:
-        return []
+        return made
     first = month_of(found)
     changes: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
         changes.setdefault((entry.title, entry.kind), []).append(entry)
-    rows: list[Row] = []
     frame: pd.DataFrame | None = None
     for group in changes.values():
         new = [entry for entry in group if entry.change not in stated]
@@ -105,19 +123,19 @@ def effect_rows(job: Job, stated: frozenset[str]) -> list[Row]:
         if frame is None:
             frame = _answers(job, first)
         if len(new) < len(group):
-            rows += statement(job, first, new, (), None, frame, (0, 0), JOINED_LATER)
+            made.add(statement(job, first, new, (), None, frame, (0, 0), JOINED_LATER))
             continue
         window = (max(0, min(starts) - MONTHS_BEFORE), min(apart(first, job.month), max(starts) + 11))
         targets = tuple(dict.fromkeys(region for entry in group for region in entry.targets))
         if not targets:
-            rows += statement(job, first, group, (), None, frame, window, NO_TARGET)
+            made.add(statement(job, first, group, (), None, frame, window, NO_TARGET))
             continue
         records = _records(job, first, group, entries, frame, window)
         design = _decided(records, window, group)
         if since < SERIES_MONTHS and _waits_for_series(design):
             continue
-        rows += statement(job, first, group, targets, design, frame, window, None)
-    return rows
+        made.add(statement(job, first, group, targets, design, frame, window, None))
+    return made
 
 
 def _waits_for_series(design: Design) -> bool:

@@ -3,12 +3,13 @@
 import math
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
 from etl.release_calendar import Month, month_of
+from etl.release_event import check_rows, event_rows, picture
 from etl.release_register import Entry, apart
 from etl.release_rows import Job, Row
 from etl.release_said import pass_gate
@@ -23,6 +24,21 @@ PLACEBO_REGIONS = ("KNEE", "ANKLE_FOOT", "HIP_THIGH")
 """Regions that pipetting does not load: a movement there speaks of something else at work."""
 
 
+@dataclass
+class Statement:
+    """Rows of a statement by table, without the edition number."""
+
+    effect: list[Row] = field(default_factory=list)
+    event: list[Row] = field(default_factory=list)
+    check: list[Row] = field(default_factory=list)
+
+    def add(self, more: "Statement") -> None:
+        """Add the rows of another statement."""
+        self.effect += more.effect
+        self.event += more.event
+        self.check += more.check
+
+
 def statement(
     job: Job,
     first: Month,
@@ -32,7 +48,7 @@ def statement(
     frame: pd.DataFrame,
     window: tuple[int, int],
     refusal: str | None,
-) -> list[Row]:
+) -> Statement:
     """Return the statement on a change, one row for each entry of the register and target region.
 
     Parameters
@@ -56,19 +72,21 @@ def statement(
 
     Returns
     -------
-    list of tuple
-        Rows of table ``change_effect`` without the edition number.
+    Statement
+        Rows of ``change_effect``, ``change_event`` and ``change_check`` without the edition number.
     """
     begun = min(apart(first, month_of(e.started or e.completed or first.first_day)) for e in group)
-    rows: list[Row] = []
+    made = Statement()
     for region in targets or ("",):
         if design is None or design.method == CANNOT:
             why = (refusal,) if refusal else tuple(map(str, design.refusals if design else ()))
             told = _Told(refused(why, settle=_settle_refused(design)), None, "", "")
         else:
             told = _judged(job, group, design, frame, region, first, window, begun)
-        rows += [_row(entry, group, design, region, told, first, window) for entry in group]
-    return rows
+        made.effect += [_row(entry, group, design, region, told, first, window) for entry in group]
+        made.event += told.event
+        made.check += told.check
+    return made
 
 
 @dataclass(frozen=True)
@@ -78,6 +96,8 @@ class _Told:
     checks: str
     cost: str
     reason: str | None = None
+    event: tuple[Row, ...] = ()
+    check: tuple[Row, ...] = ()
 
 
 def _judged(
@@ -114,8 +134,14 @@ def _judged(
         settle = more_choices(teams, len(design.changed))
     shown = (said.value, said.low, said.high)
     verdict = judge(*said.judged(), out_of_reach=out, settle=settle, shown=shown)
-    checks = _checks(found, _placebo(group, design, frame, window, begun, rng))
-    return _Told(verdict, found, checks, _cost(group, found, *shown, design, window))
+    placebo = _placebo(group, design, frame, window, begun, rng)
+    drawn = picture(answers, design, window, begun, zlib.crc32(f"{title}/{region}/quarters".encode()))
+    checks = check_rows(group, design, region, found, placebo, drawn, said.step)
+    own = [str(row[-1]) for row in checks if row[0] == group[0].change and row[-2] is not None]
+    return _Told(
+        verdict, found, " ".join(own), _cost(group, found, *shown, design, window), None,
+        tuple(event_rows(job, group, region, first, window, drawn)), tuple(checks),
+    )  # fmt: skip
 
 
 def _more(said: Withheld) -> str:
@@ -169,44 +195,19 @@ def _placebo(
     window: tuple[int, int],
     begun: int,
     rng: np.random.Generator,
-) -> str:
+) -> tuple[bool | None, str]:
     targets = {region for entry in group for region in entry.targets}
     region = next((r for r in PLACEBO_REGIONS if r not in targets), None)
     if region is None:
-        return "No region is left that the change should not touch."
+        return None, "No region is left that the change should not touch."
     try:
         found = evaluate(answers_of(frame, region), design, window, begun, rng)
     except NotEvaluated:
-        return "A region that it should not touch has too few answers."
+        return None, "A region that it should not touch has too few answers."
     name = region.replace("_", " and ").lower()
     if found.low <= 0 <= found.high:
-        return f"As it should be, nothing is seen at {name}, which it does not touch."
-    return f"Something is seen at {name} as well, which it does not touch: be careful."
-
-
-def _checks(found: Evaluation, placebo: str) -> str:
-    told = []
-    if found.random_p is not None:
-        size = "fewer than 1 in 20" if found.random_p <= 0.05 else "1 in 20 or more"
-        told.append(f"Given to other teams, {size} of the ways to do so show as much.")
-    told.append(
-        "One team alone gives it its sign." if found.alone else "It keeps its sign without any one team."
-    )
-    for p, nothing, something in (
-        (
-            found.trend_p,
-            "No drift is seen before the starts.",
-            "Teams drifted apart before the starts.",
-        ),
-        (
-            found.early_p,
-            "Nothing is seen at an earlier date.",
-            "Something is seen at an earlier date.",
-        ),
-    ):
-        if p is not None:
-            told.append(something if p <= 0.05 else nothing)
-    return " ".join([*told, placebo])
+        return True, f"As it should be, nothing is seen at {name}, which it does not touch."
+    return False, f"Something is seen at {name} as well, which it does not touch: be careful."
 
 
 def _cost(

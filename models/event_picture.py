@@ -101,13 +101,15 @@ def event_picture(
     inside = (answers.month >= window[0]) & (answers.month <= window[1])
     kept = answers.of(np.isin(answers.team, teams) & inside)
     if design.method == COMMON_START:
-        return _common(kept, design, begun, rng)
+        return _common(kept, design, window, begun, rng)
     if design.method in (STAGGERED, STEPPED):
         return _staggered(kept, design, window, rng)
     return None
 
 
-def _common(answers: Answers, design: Design, begun: int, rng: np.random.Generator) -> EventPicture | None:
+def _common(
+    answers: Answers, design: Design, window: tuple[int, int], begun: int, rng: np.random.Generator
+) -> EventPicture | None:
     # Quarters before count back from the month in which work began, those after from the start in force.
     start = max(design.starts)
     quarter = np.where(
@@ -116,7 +118,9 @@ def _common(answers: Answers, design: Design, begun: int, rng: np.random.Generat
     between = (answers.month >= begun) & (answers.month < start)
     quarter = np.where(between, 99, quarter)
     found: dict[int, tuple[TeamSums, np.ndarray]] = {}
-    for event in (*range(-BEFORE, -1), *range(AFTER)):
+    # Whole quarters only: a month or two would be compared with three.
+    before, after = (begun - window[0]) // QUARTER, (window[1] - start + 1) // QUARTER
+    for event in (*range(-min(BEFORE, before), -1), *range(min(AFTER, after))):
         pair = answers.of((quarter == event) | (quarter == -1))
         now = quarter[(quarter == event) | (quarter == -1)] == event
         sums = sums_of_answers(pair.person, pair.team, now, pair.case)

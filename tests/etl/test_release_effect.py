@@ -7,12 +7,14 @@ import pytest
 from etl.home import Home
 from etl.keys import Key
 from etl.release_door import pinned
-from etl.release_effect import JOINED_LATER, NO_RECORD, NO_TARGET, _entries, effect_rows
+from etl.release_effect import JOINED_LATER, NO_RECORD, NO_TARGET, _entries, effect_rows, effect_tables
+from etl.release_event import CANNOT_DRAW
 from etl.release_ledger import prepare
 from etl.release_rows import Job
 from etl.release_said import earlier_statements
 from etl.settings import Settings
 from etl.store import open_store
+from models.change_design import CHOSEN
 from models.disclosure import TOO_SMALL
 from models.result_gate import NEARLY_SAID, SAID_BEFORE
 from tests.support.small_store import FIRST, small_release
@@ -154,11 +156,15 @@ def test_a_statement_is_noted_under_tokens_and_never_made_a_second_time(job):
     assert {row["reason"] for row in rows_of(job)} == {None}
     noted = job.con.execute(
         "select distinct edition, outcome, asked, period from release_private.statement "
-        "where asked like 'change %' order by outcome"
+        "where asked like 'change %' and asked not like '%, quarter %' order by outcome"
     ).fetchall()
     assert [row[:2] for row in noted] == [(15, "discomfort/NECK"), (15, "discomfort/WRIST_HAND")]
     said = earlier_statements(job.con, "discomfort/NECK")
-    kept = [one for one in said if one.question.asked.startswith("change ")]
+    kept = [
+        one
+        for one in said
+        if one.question.asked.startswith("change ") and "quarter" not in one.question.asked
+    ]
     tokens = {token for (token,) in job.con.execute("select token from release_private.token").fetchall()}
     assert len(kept) == 1
     assert len(kept[0].ways) >= 40
@@ -184,7 +190,8 @@ def test_a_statement_from_nearly_the_same_answers_is_withheld(job):
 def test_what_an_interrupted_release_noted_is_dropped_by_the_next(job):
     rows_of(job)
     prepare(job.con, 14)
-    assert earlier_statements(job.con, "discomfort/NECK") == ()
+    said = earlier_statements(job.con, "discomfort/NECK")
+    assert not [one for one in said if one.question.asked.startswith("change ")]
 
 
 def test_an_order_by_lot_on_record_is_judged_as_a_stepped_roll_out(job):
@@ -204,3 +211,50 @@ def test_an_order_by_lot_on_record_is_judged_as_a_stepped_roll_out(job):
     )
     entries = {entry.change: entry.adherence for entry in _entries(job)}
     assert entries == {"LIGHT": 0.5, "LIGHT-B": 0.1}
+
+
+def test_quarters_pass_the_gate_one_by_one_and_each_check_is_said(job):
+    """Two teams of 37 people against four of some 60: every quarter rounded to 5 points, limits outward."""
+    also_at(job, "LIGHT-B", "A-ONE")
+    said = effect_tables(job, frozenset())
+    quarters = [row for row in said.event if row[:2] == ("LIGHT", "NECK")]
+    assert [row[2] for row in quarters] == [-2, -1, 0, 1]
+    assert quarters[1][3:] == (0.0, 0.0, 0.0, None, None, None)
+    for _, _, quarter, points, low, high, changed, others, reason in quarters:
+        if quarter != -1:
+            assert reason is None
+            assert points % 5 == low % 5 == high % 5 == 0
+            assert low <= points <= high
+            assert (changed, others) == ("35-39", "50-59")
+    checks = {row[3]: row for row in said.check if row[:2] == ("LIGHT", "NECK")}
+    names = [row[3] for row in said.check if row[:2] == ("LIGHT", "NECK")]
+    assert names == [
+        "Lots", "One team", "Before the start", "An earlier date", "A region it does not touch", "Use",
+    ]  # fmt: skip
+    assert "smallest p there can be is 0.067" in checks["Lots"][5]
+    assert "points a quarter would have been seen in four of five cases" in checks["Before the start"][5]
+    assert "not known for every team" in checks["Use"][5]
+    assert checks["Use"][4] is None
+    effect = next(row for row in said.effect if row[:3:2] == ("LIGHT", "NECK"))
+    assert checks["One team"][5] in effect[18]
+
+
+def test_a_quarter_with_few_people_is_withheld_by_name(job):
+    job.con.execute("update core.changes set team = 'P-ONE'")
+    job.con.execute(
+        "delete from facts.symptom where team = 'P-ONE' and month between date '2025-10-01' and date "
+        "'2025-12-01' "
+        "and person > 'person-P-ONE-09'"
+    )
+    rows = {row[2]: row for row in effect_tables(job, frozenset()).event if row[1] == "NECK"}
+    assert rows[1][3:6] == (None, None, None)
+    assert rows[1][8] == TOO_SMALL
+    assert rows[0][8] is None
+
+
+def test_teams_chosen_on_the_outcome_get_no_picture(job):
+    job.con.execute("update core.changes set chosen_on_outcome = true, team = 'P-ONE'")
+    said = effect_tables(job, frozenset())
+    assert said.event == []
+    words = {row[5] for row in said.check if row[3] == "Before the start"}
+    assert words == {CANNOT_DRAW[CHOSEN]}
