@@ -9,6 +9,7 @@ from etl.release_driver_frame import AGE, THUMB_FORCE, RegionData
 from models.disclosure import band_text
 from models.driver_design import design_of
 from models.driver_effect import Fitted, fit_model, onset_effect, standardised
+from models.driver_many import discovery
 from models.driver_records import Effect, Refusal, attempt
 from models.driver_standard import person_worth, standardised_ratio
 from models.driver_within import within_effect
@@ -29,6 +30,7 @@ WORDS = {
     "force": "5 kN·s a week more thumb force-time",
 }
 
+CHECK_FAILED = "not shown: a check failed"
 Gate = Callable[[str, Estimate, int, float, float | None], Gated | Withheld]
 """What is asked, estimate, people, residual degrees of freedom, one person's worth -> what to print."""
 
@@ -174,7 +176,7 @@ def onset(found: RegionData, gate: Gate) -> Stated:
         return refused(found, "new onset", "hours", effect)
     columns = design_of(found.data, (), (AGE, THUMB_FORCE)).x
     worth = person_worth(found.data.hours, columns, found.data.person, STEPS["hours"][0])
-    return stated(effect, gate, columns.shape[1] + 2, worth)
+    return _of_all(found, stated(effect, gate, columns.shape[1] + 2, worth))
 
 
 def within(found: RegionData, gate: Gate) -> Stated:
@@ -201,7 +203,15 @@ def within(found: RegionData, gate: Gate) -> Stated:
         STEPS["hours"][0],
     )  # fmt: skip
     # People who never or always have it say nothing here: those who do are the ones compared.
-    return stated(effect, gate, len(np.unique(found.data.month)) + 1, worth)
+    return _of_all(found, stated(effect, gate, len(np.unique(found.data.month)) + 1, worth))
+
+
+def _of_all(found: RegionData, one: Stated) -> Stated:
+    """Tell of everybody who answered: how many of them had discomfort, or were free of it, is told nowhere."""
+    if isinstance(one.effect, Refusal):
+        return one
+    method = one.effect.method.partition(";")[0] if one.question == "within-worker" else one.effect.method
+    return replace(one, effect=replace(one.effect, method=method), people=found.data.people)
 
 
 def stated(effect: Effect, gate: Gate, parameters: int, worth: float) -> Stated:
@@ -283,11 +293,8 @@ _VERBS = {
 }
 
 
-def discovery(effects: Mapping[str, Stated], level: float = 0.05) -> dict[str, str]:
+def standing_out(effects: Mapping[str, Stated], level: float = 0.05) -> dict[str, str]:
     """Say which exploratory associations stand out among all that were looked at.
-
-    Benjamini Y, Hochberg Y 1995, J R Stat Soc B 57:289: with m p values in order, those up to the largest k
-    with ``p_(k) <= k level / m``.
 
     Parameters
     ----------
@@ -306,17 +313,28 @@ def discovery(effects: Mapping[str, Stated], level: float = 0.05) -> dict[str, s
         for region, one in effects.items()
         if isinstance(one.effect, Effect) and one.reason is None
     }
-    order = sorted(known, key=lambda region: known[region])
-    reached = [k for k, region in enumerate(order, start=1) if known[region] <= k * level / len(order)]
-    last = max(reached, default=0)
+    if not known:
+        return {}
+    q = discovery(list(known.values()))
     return {
-        region: "stands out among all regions looked at" if k <= last else "does not stand out"
-        for k, region in enumerate(order, start=1)
+        region: "stands out among all regions looked at" if one <= level else "does not stand out"
+        for region, one in zip(known, q, strict=True)
     }
 
 
 def withheld(one: Stated, sentence: str) -> Stated:
-    """Return an association whose headline a failed check withholds."""
-    return replace(
-        one, ratio=None, points=None, word=CANNOT, sentence=sentence, reason="not shown: a check failed"
-    )
+    """Return an association as it is stated when a failed check withholds it.
+
+    Parameters
+    ----------
+    one : Stated
+        The association.
+    sentence : str
+        Which check failed, and what would be needed.
+
+    Returns
+    -------
+    Stated
+        Without numbers.
+    """
+    return replace(one, ratio=None, points=None, word=CANNOT, sentence=sentence, reason=CHECK_FAILED)

@@ -1,11 +1,11 @@
 """The main question's pictures: the curve, the months back, the hours budget, the share above the guide."""
 
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from etl.release_driver_effects import STEPS, Gate
+from etl.release_driver_effects import CHECK_FAILED, STEPS, Gate
 from etl.release_driver_frame import AGE, THUMB_FORCE, DriverFrame, RegionData, exposure_history
 from etl.release_rows import Row
 from models.attributable import ASSUMPTIONS, Share, share_above
@@ -73,6 +73,30 @@ def pictures(
         [_budget_row(curve, found, region, rise, kind, gate) for kind in Rise],
         [_share_row(curve, found, region, guide, gate)],
     )
+
+
+def without_numbers(drawn: Pictures, sentence: str) -> Pictures:
+    """Return the pictures as they are stated where a failed check withholds the headline.
+
+    Parameters
+    ----------
+    drawn : Pictures
+        The pictures.
+    sentence : str
+        Which check failed.
+
+    Returns
+    -------
+    Pictures
+        Curve and months back as they were, to look at; budget and share without numbers.
+    """
+    budget: list[Row] = [
+        (*row[:3], *[None] * 5, row[8], sentence, None, CHECK_FAILED) for row in drawn.budget
+    ]
+    share: list[Row] = [
+        (*row[:2], None, None, None, sentence, row[6], None, CHECK_FAILED) for row in drawn.share
+    ]
+    return replace(drawn, budget=budget, share=share)
 
 
 def _curve(found: RegionData, region: str, period: str, guide: float) -> AveragedCurve:
@@ -163,7 +187,7 @@ def _budget_row(
     budget = hours_budget(curve, rise=rise / 100, kind=kind)
     names = dict.fromkeys(shape.name for shape in curve.shapes)
     weights = {name: sum(s.weight for s in curve.shapes if s.name == name) for name in names}
-    averaged = ", ".join(f"{_SHAPES[name]} {100 * weight:.0f} %" for name, weight in weights.items())
+    averaged = ", ".join(f"{_SHAPES[name]} {10 * round(10 * weight)} %" for name, weight in weights.items())
     people, free = found.data.people, _free(found)
     value = budget.hours if budget.hours is not None else budget.reach
     low = budget.low if budget.low is not None else value

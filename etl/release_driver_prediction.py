@@ -10,7 +10,7 @@ from etl.release_rows import Row
 from models.driver_records import Refusal, attempt
 from models.prediction import Calibration, Prediction, predict_groups
 from models.prediction_cells import GroupCells, one_ahead
-from models.result_gate import Estimate, Withheld
+from models.result_gate import Estimate, Withheld, round_outward
 
 NOT_ESTIMATED = "not shown: cannot be estimated"
 
@@ -39,7 +39,8 @@ def prediction_rows(frame: DriverFrame, region: str, people: int, gate: Gate) ->
     if isinstance(found, Refusal):
         return [(region, "", "", *[None] * 5, None, found.sentence, None, NOT_ESTIMATED)], []
     worst = max(found.scores, key=lambda score: score.error)
-    # Errors are means over groups and quarters; the largest stands for all, rounded to half a point below.
+    # The largest error stands for all. One person's answers move an error over a hundred cells by about half
+    # a point at most, so that half points are safe where whole ones are for a share.
     said = gate(
         "prediction", Estimate(worst.error, 0.0, max(50.0, worst.error)), people, found.groups - 1, None
     )
@@ -49,16 +50,19 @@ def prediction_rows(frame: DriverFrame, region: str, people: int, gate: Gate) ->
     rows: list[Row] = [
         (
             region, score.scheme, score.model,
-            *(round(value, 1) for value in (score.error, score.gain, score.low, score.high)),
+            _halves(score.error, score.error, score.error)[0], *_halves(score.gain, score.low, score.high),
             score.parts, score.beats, found.sentence, told, None,
         )
         for score in found.scores
     ]  # fmt: skip
     features: list[Row] = [
-        (region, one.feature, round(one.points, 1), round(one.low, 1), round(one.high, 1))
-        for one in found.importance
+        (region, one.feature, *_halves(one.points, one.low, one.high)) for one in found.importance
     ]
     return rows, features
+
+
+def _halves(value: float, low: float, high: float) -> tuple[float, float, float]:
+    return round_outward(value, low, high, 0.5)
 
 
 def _predicted(cells, region: str, period: str) -> Prediction:

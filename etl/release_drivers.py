@@ -4,13 +4,15 @@ from collections.abc import Callable
 
 from etl.case_rules import series_start
 from etl.release_calendar import Month, parse_month
+from etl.release_driver_checks import checked
 from etl.release_driver_diagram import diagram_rows
 from etl.release_driver_effects import (
     CANNOT,
     Stated,
-    discovery,
     onset,
     prevalence,
+    standing_out,
+    withheld,
     within,
 )
 from etl.release_driver_frame import (
@@ -22,7 +24,7 @@ from etl.release_driver_frame import (
     region_data,
 )
 from etl.release_driver_gate import region_gate
-from etl.release_driver_pictures import pictures
+from etl.release_driver_pictures import pictures, without_numbers
 from etl.release_driver_prediction import prediction_rows
 from etl.release_register import apart
 from etl.release_rows import Job, Row, Rows, nobody
@@ -65,7 +67,7 @@ def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) ->
         if isinstance(found, Refusal):
             continue
         explored[region] = prevalence(found, "hours", region_gate(job, frame, found, region))
-    fdr = discovery(explored)
+    fdr = standing_out(explored)
     quarter = job.month.quarter
     rows.add(
         "driver_effect",
@@ -100,10 +102,16 @@ def _main(job: Job, rows: Rows, frame: DriverFrame, region: str) -> None:
     gate = region_gate(job, frame, found, region)
     effects = [prevalence(found, exposure, gate) for exposure in ("hours", THUMB_FORCE, "force")]
     effects += [onset(found, gate), within(found, gate)]
+    checks, why = checked(found)
+    rows.add("driver_check", [(quarter, region, *check) for check in checks])
+    if why is not None and effects[0].reason is None:
+        effects[0] = withheld(effects[0], why)
     rows.add("driver_effect", [(quarter, *one.row(region, MAIN, None)) for one in effects])
     rules = job.settings.exposure
     guide = weekly_hours(rules.yearly_hours_guide, rules.working_weeks_per_year).value
     drawn = pictures(frame, found, region, round(guide, 1), job.settings.drivers.rise_points, gate)
+    if why is not None:
+        drawn = without_numbers(drawn, why)
     for table in ("curve", "lag", "budget", "share"):
         rows.add(f"driver_{table}", _after(quarter, getattr(drawn, table)))
     predicted, features = prediction_rows(frame, region, found.data.people, gate)

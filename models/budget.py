@@ -52,25 +52,28 @@ class Budget:
     @property
     def sentence(self) -> str:
         """What it says, in one sentence."""
-        what = (
-            f"{100 * self.rise:.0f} points" if self.kind is Rise.ADDED else f"{100 * self.rise:.0f} % extra"
-        )
-        over = f"above the {100 * self.floor:.0f} % at {self.floor_at:.1f} h a week"
+        rise = f"{100 * self.rise:.0f}"
+        what = f"{rise} points" if self.kind is Rise.ADDED else f"{rise} % of those without"
+        over = f"above the {100 * self.floor:.0f} % at {self.floor_at:.1f} h"
         if self.hours is not None:
             least = self.floor_at if self.low is None else self.low
             return (
-                f"Discomfort is {what} {over} at {self.hours:.1f} h a week; with 95 % confidence not before "
-                f"{least:.1f} h."
+                f"At {_short(self.hours)} h a week discomfort is {what} {over}; with 95 % confidence not "
+                f"before {_short(least)} h."
             )
         if self.low is not None:
             return (
                 f"The hours cannot be estimated: within the {self.reach:.1f} h a week observed discomfort "
-                f"does not rise by {what} {over}. From {self.low:.1f} h on such a rise is not ruled out."
+                f"does not rise by {what} {over}. From {_short(self.low)} h on such a rise is not ruled out."
             )
         return (
-            f"The hours cannot be estimated: a rise of {what} {over} is ruled out within the "
+            f"The hours cannot be estimated: a rise by {what} {over} is ruled out within the "
             f"{self.reach:.1f} h a week observed, and nothing is known beyond."
         )
+
+
+def _short(hours: float) -> str:
+    return f"{round(hours, 1):g}"
 
 
 def first_crossing(grid: np.ndarray, values: np.ndarray, level: np.ndarray) -> np.ndarray:

@@ -335,11 +335,16 @@ def _calibration(ahead: Ahead, predicted: np.ndarray) -> Calibration:
     )
 
 
+def _halves(points: float) -> str:
+    # Half a point is as fine as such an error is worth reading, and telling.
+    return f"{round(2 * points) / 2:g}"
+
+
 def _words(later: dict[str, Score], best: str, beats: bool, adds: bool) -> str:
-    last = f"'{LAST}' is off by {later[LAST].error:.1f} points"
+    last = f"'{LAST}' is off by {_halves(later[LAST].error)} points"
     if best == LAST:
         return f"Nothing tried predicts next quarter better than the last one: {last}."
-    nearer = f"{best} by {later[best].error:.1f}"
+    nearer = f"{best} by {_halves(later[best].error)}"
     if not beats:
         return f"Next quarter is not predicted better than by the last one beyond chance: {last}, {nearer}."
     own = (

@@ -6,8 +6,9 @@ from dashboards import theme
 from dashboards.kinds import Frame
 from dashboards.labels import safe
 
-WIDTH, HEIGHT, BOX, LINE = 760, 430, 128, 14
+WIDTH, HEIGHT, BOX, LINE = 1040, 470, 148, 14
 HUE = {"exposure": theme.INK, "outcome": theme.SOIL, "unmeasured": theme.PLUM, "selection": theme.PLUM}
+_SURFACE = "var(--mui-palette-background-default, transparent)"
 DASH = {"unmeasured": "5 3", "selection": "2 3"}
 
 
@@ -30,7 +31,7 @@ def draw(nodes: Frame, arrows: Frame) -> str:
     if nodes.empty:
         return ""
     place = {n.node: _middle(float(n.x), float(n.y)) for n in nodes.itertuples()}
-    folded = {n.node: textwrap.wrap(str(n.words), 19) for n in nodes.itertuples()}
+    folded = {n.node: textwrap.wrap(str(n.words), 22) for n in nodes.itertuples()}
     size = {node: (BOX / 2, (len(lines) + 1) * LINE / 2 + 5) for node, lines in folded.items()}
     words = dict(zip(nodes["node"], nodes["words"], strict=True))
     drawn = "".join(
@@ -45,12 +46,14 @@ def draw(nodes: Frame, arrows: Frame) -> str:
         f"{words[a.source]} acts on {words[a.target]}" for a in arrows.itertuples() if a.source in words
     )
     return (
+        # A grid track of no least width: on a narrow screen the drawing scrolls instead of widening the page.
+        '<div style="display:grid;grid-template-columns:minmax(0,1fr)">'
         '<div class="scroll" tabindex="0" role="region" aria-label="Causal diagram">'
         f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" role="img" '
         f'aria-label="{safe(told)}" style="font-size:12px">'
         '<defs><marker id="tip" viewBox="0 0 8 8" refX="7" refY="4" markerWidth="7" markerHeight="7" '
         f'orient="auto"><path d="M0 0L8 4L0 8z" fill="{theme.ASH}"/></marker></defs>{drawn}{boxes}'
-        "</svg></div>"
+        "</svg></div></div>"
     )
 
 
@@ -67,7 +70,8 @@ def _box(lines: list[str], role: str, at: tuple[float, float], size: tuple[float
     )
     return (
         f'<g><rect x="{x - half:.0f}" y="{y - high:.0f}" width="{2 * half:.0f}" height="{2 * high:.0f}" '
-        f'rx="3" fill="none" stroke="{colour}" stroke-width="1.8" stroke-dasharray="{dash}"/>{text}'
+        f'rx="3" style="fill:{_SURFACE}" stroke="{colour}" stroke-width="1.8" '
+        f'stroke-dasharray="{dash}"/>{text}'
         f'<text x="{x:.0f}" y="{y + high - 5:.0f}" text-anchor="middle" font-size="10.5" '
         f'font-style="italic">{safe(role)}</text></g>'
     )

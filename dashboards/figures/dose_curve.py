@@ -60,10 +60,8 @@ def draw(plot: CurvePlot) -> Layer:
         Band, marks, rug, curves, points and words, always in that order.
     """
     frame = plot.frame.sort_values("x")
-    top = float(frame["high"].max()) * 1.1 if len(frame) else 1.0
-    ends = [float(v) for v in (*frame["x"], *plot.rug["x"], *(x for x, _ in plot.marks))]
-    low, high = (min(ends), max(ends)) if ends else (0.0, 1.0)
-    span = max(high - low, 1e-9)
+    low, high, top = reach(plot)
+    span = high - low
     layers = [
         hv.Area(frame, "x", ["low", "high"]).opts(color=theme.INK, alpha=0.18, line_width=0),
         _marks(plot, top),
@@ -73,12 +71,12 @@ def draw(plot: CurvePlot) -> Layer:
         ),
         hv.Curve(frame, "x", "value").opts(color=theme.INK, line_width=2.6),
         hv.Points(frame, ["x", "value"], ["text"]).opts(color=theme.INK, size=4, tools=[tooltip()]),
-        _labels(plot, top, span),
+        *_labels(plot, top, span),
     ]
     return hv.Overlay(layers).opts(
         **quiet(
             height=plot.height,
-            xlim=(low - span * 0.03, high + span * 0.03),
+            xlim=(low, high),
             ylim=(0, top),
             xlabel=plot.across,
             **axis_name(plot.axis),
@@ -86,6 +84,27 @@ def draw(plot: CurvePlot) -> Layer:
             hooks=[printed_beside(_ends(plot, top))],
         )
     )
+
+
+def reach(plot: CurvePlot) -> tuple[float, float, float]:
+    """Return what the axes reach.
+
+    Parameters
+    ----------
+    plot : CurvePlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    tuple of float
+        Both ends of the level axis, and the top of the upright one, which starts at zero.
+    """
+    frame = plot.frame
+    top = float(frame["high"].max()) * 1.12 if len(frame) else 1.0
+    ends = [float(v) for v in (*frame["x"], *plot.rug["x"], *(x for x, _ in plot.marks))]
+    low, high = (min(ends), max(ends)) if ends else (0.0, 1.0)
+    span = max(high - low, 1.0)
+    return low - span * 0.03, high + span * 0.03, top
 
 
 def _marks(plot: CurvePlot, top: float) -> Layer:
@@ -106,15 +125,20 @@ def _rug(plot: CurvePlot, top: float) -> Layer:
     )
 
 
-def _labels(plot: CurvePlot, top: float, span: float) -> Layer:
-    # Words of neighbouring marks stand one below the other, so that they never cover each other.
-    rows = [
-        (x + span * 0.012, top * (0.95 - 0.075 * place), plain(words))
-        for place, (x, words) in enumerate(sorted(plot.marks))
-    ]
-    return hv.Labels(pd.DataFrame(rows, columns=["x", "y", "label"]), ["x", "y"], "label").opts(
-        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="top"
-    )
+def _labels(plot: CurvePlot, top: float, span: float) -> list[Layer]:
+    """Print the words of the lowest mark at its left and those of the others at their right."""
+    marks = sorted(plot.marks)
+    found = []
+    for side, own in (("right", marks[:1]), ("left", marks[1:])):
+        away = span * (0.012 if side == "left" else -0.012)
+        rows = [(x + away, top * (0.99 - 0.075 * k), plain(words)) for k, (x, words) in enumerate(own)]
+        data = pd.DataFrame(rows, columns=["x", "y", "label"])
+        found.append(
+            hv.Labels(data, ["x", "y"], "label").opts(
+                text_align=side, text_font_size="12px", text_color=theme.ASH, text_baseline="top"
+            )
+        )
+    return found
 
 
 def _ends(plot: CurvePlot, top: float) -> list[tuple[float, str]]:

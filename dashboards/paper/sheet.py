@@ -5,6 +5,7 @@ import textwrap
 from typing import Any
 
 from dashboards.figures.calendar import CalendarPlot
+from dashboards.figures.dose_curve import CurvePlot
 from dashboards.figures.parts import PartsPlot
 from dashboards.figures.register import RegisterPlot
 from dashboards.figures.rows import RowsPlot
@@ -12,6 +13,7 @@ from dashboards.figures.series import SeriesPlot
 from dashboards.figures.small import SmallPlots
 from dashboards.paper import ink
 from dashboards.paper.calendar import draw_calendar
+from dashboards.paper.curve import draw_curve
 from dashboards.paper.register import draw_register
 from dashboards.paper.rows import draw_parts, draw_rows
 from dashboards.paper.series import draw_series
@@ -38,6 +40,11 @@ def drawing(plot: Any, width: float = WIDTH) -> ink.Drawing | None:
         None for a description that has no drawing on paper.
     """
     return None
+
+
+@drawing.register
+def _(plot: CurvePlot, width: float = WIDTH) -> ink.Drawing | None:
+    return draw_curve(plot, width)
 
 
 @drawing.register

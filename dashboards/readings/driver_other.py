@@ -15,7 +15,6 @@ EFFECT_COLUMNS = (
     Column("asked", "Asked"),
     Column("numbers", "For that much more"),
     Column("word", "It"),
-    Column("method", "Method"),
     Column("people_band", "People"),
 )
 REGION_COLUMNS = (
@@ -36,6 +35,10 @@ STEPS = {
     "thumb_force": "10 N more thumb force",
     "force": "5 kN\u00b7s a week more force-time",
 }
+ORDER = (
+    ("prevalence", "hours"), ("new onset", "hours"), ("within-worker", "hours"),
+    ("prevalence", "thumb_force"), ("prevalence", "force"),
+)  # fmt: skip
 QUESTIONS = {
     "prevalence": "{}",
     "new onset": "{}, new discomfort only",
@@ -68,7 +71,8 @@ def effects(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             for q, e in zip(rows["question"], rows["exposure"], strict=True)
         ],
         numbers=[_numbers(row) for row in rows.to_dict("records")],
-    )
+        order=[ORDER.index((q, e)) for q, e in zip(rows["question"], rows["exposure"], strict=True)],
+    ).sort_values("order", ignore_index=True)
     words = rows.loc[rows["exposure"] == "hours", "word"].tolist()
     agree = len(set(words)) == 1
     sentence = (

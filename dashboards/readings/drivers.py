@@ -179,7 +179,7 @@ def curve(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     plot = CurvePlot(
         _points(shown), _points(beside), rug, tuple(marks),
         f"{region}, expected share with discomfort, %", "Pipetting, hours per person and week",
-        ("average", "rising only" if len(beside) else ""),
+        ("average", "rising only") if len(beside) else ("", ""),
     )  # fmt: skip
     sentence = str(budget["sentence"]) if budget is not None else ""
     foot = " ".join(
