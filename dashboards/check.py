@@ -42,6 +42,7 @@ def faults(
     home: Home,
     env: Mapping[str, str],
     may_read: Callable[[Path], bool] = lambda path: os.access(path, os.R_OK),
+    opens: Callable[[Path], object] | None = None,
 ) -> list[Fault]:
     """Return every reason why a configuration is unsafe for a site.
 
@@ -57,6 +58,8 @@ def faults(
         Environment.
     may_read : callable
         Whether this process may read a path.
+    opens : callable, optional
+        Makes a page of a release, or raises; by default the page that is served.
 
     Returns
     -------
@@ -76,7 +79,7 @@ def faults(
         *_sign_in(access, env),
         *_environment(env),
         *_roles(access),
-        *_places(home, may_read),
+        *_places(home, may_read, opens or _page),
     ]
 
 
@@ -203,9 +206,13 @@ def _roles(access: Access) -> list[Fault]:
     return []
 
 
-def _places(home: Home, may_read: Callable[[Path], bool]) -> list[Fault]:
+def _page(release: Path) -> object:
     from dashboards.app import build, door_of
 
+    return build(door_of(release))
+
+
+def _places(home: Home, may_read: Callable[[Path], bool], opens: Callable[[Path], object]) -> list[Fault]:
     found = []
     for path, what in ((home.person_dir, "person store"), (home.keys_dir, "release key")):
         if path.exists() and may_read(path):
@@ -216,7 +223,7 @@ def _places(home: Home, may_read: Callable[[Path], bool]) -> list[Fault]:
                 )
             )
     try:
-        build(door_of(home.current_release))
+        opens(home.current_release)
     except EvenhandError as error:
         found.append(Fault(f"There is no release to serve ({error.what})", error.remedy))
     return found
