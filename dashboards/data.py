@@ -21,6 +21,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "flag": ("period", "level", "unit", "subject", "topic"),
     "funnel": ("year", "level", "unit", "region"),
     "weighted": ("period", "level", "unit", "region"),
+    "year_figure": ("year", "level", "unit", "region", "kind"),
     "exposure": ("period", "level", "unit", "measure"),
     "dose": ("period", "level", "unit", "measure"),
     "reliability": ("period", "level", "unit", "way"),

@@ -53,6 +53,7 @@ from etl.release_rows import Job, Rows
 from etl.release_stations import station_rows
 from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
 from etl.release_trend import trend_rows
+from etl.release_year import year_rows
 from etl.sqlfiles import sql
 
 
@@ -137,6 +138,7 @@ def edition_rows(
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
+    rows.add("year_figure", year_rows(job))
     said = effect_tables(job, effects)
     rows.add("change_effect", said.effect)
     rows.add("change_event", said.event)

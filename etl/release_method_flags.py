@@ -26,6 +26,47 @@ FLAG_METHODS: tuple[Method, ...] = (
         OWN,
     ),
     Method(
+        "year.onset",
+        "New discomfort",
+        "Discomfort at an answer after an answer without it, up to three months apart: each person's "
+        "first of the year over person-months at risk (half the gap for an onset). Exact limits below ten "
+        "onsets, Byar's above, widened for spread between people.",
+        "Garwood F 1936, Biometrika 28:437; rule for missed answers: own convention",
+        OWN,
+    ),
+    Method(
+        "year.change",
+        "Change of ratings against the smallest that matters",
+        "Mean of each person's ratings of the year less that of the year before, same people, paired t "
+        "interval. A word is given where the whole interval lies beyond, or within, one point of 0 to 10.",
+        "Salaffi F and others 2004, Eur J Pain 8:283 (one point or 15 %, patients in pain)",
+        "published",
+    ),
+    Method(
+        "year.age",
+        "Weighted to the ages of the year before",
+        "Direct standardisation of people's shares to the age bands of the December before, less the plain "
+        "mean; bands of under 20 people are joined. For the whole organisation only.",
+        "direct standardisation, as Fay MP, Feuer EJ 1997, Stat Med 16:791; normal limits: own convention",
+        OWN,
+    ),
+    Method(
+        "year.leavers",
+        "Who left",
+        "Share of regions with discomfort at the last answer: people no longer on a team in December less "
+        "those still there. A falling curve may be people leaving (healthy-worker effect).",
+        "healthy-worker effect: common knowledge of the trade, no one source",
+        "common practice, no source",
+    ),
+    Method(
+        "year.season",
+        "Season",
+        "One yearly wave beside a straight trend in the published monthly counts of 24 months or more, "
+        "judged by the F test of a quasi-binomial model.",
+        "McCullagh P, Nelder JA 1989, Generalized linear models, section 4.5 (from memory)",
+        OWN,
+    ),
+    Method(
         "response.weighted",
         "Share weighted to everybody asked",
         "Each cluster's published share counts for all its people on the roster. The band shows where "

@@ -118,7 +118,7 @@ def find_setup(
     for regions in (None, 1):
         bad = simulate(rng, few, 24, usual, worse_from=12, worse_odds=2.5, worse_regions=regions)
         finds.append(3 * float(_over(quarter_paths(bad, rng, reference=alike), limits).any(1).mean()))
-    return Setup(limits, usual, *worst, *finds, teams)
+    return Setup(limits, usual, worst[0], worst[1], finds[0], finds[1], teams)
 
 
 def _over(paths: Together, limits: Limits) -> np.ndarray:

@@ -64,7 +64,12 @@ class Incidence:
 
 
 def onsets(
-    person: npt.ArrayLike, month: npt.ArrayLike, case: npt.ArrayLike, *, longest_gap: int = LONGEST_GAP
+    person: npt.ArrayLike,
+    month: npt.ArrayLike,
+    case: npt.ArrayLike,
+    *,
+    longest_gap: int = LONGEST_GAP,
+    first_only: bool = False,
 ) -> Onsets:
     """Return who was at risk for how long, and who became a case.
 
@@ -83,6 +88,8 @@ def onsets(
         Discomfort.
     longest_gap : int
         Longest gap counted, in months.
+    first_only : bool
+        Count each person's first onset only, and no time after it.
 
     Returns
     -------
@@ -102,6 +109,12 @@ def onsets(
         raise ValueError("a person has two answers in one month: keep one before counting onsets")
     risk = same & ~hit[:-1] & (gap <= longest_gap)
     onset = risk & hit[1:]
+    if first_only:
+        before = np.cumsum(onset) - onset
+        begin = np.maximum.accumulate(np.where(same, 0, np.arange(len(same)) + 1))
+        # Onsets of the same person before this gap: those so far less those before the person's first gap.
+        risk &= before == np.where(begin > 0, np.concatenate([[0], np.cumsum(onset)])[begin], 0)
+        onset &= risk
     people, code = np.unique(who[1:][risk], return_inverse=True)
     months = np.bincount(code, weights=np.where(onset, gap / 2, gap)[risk], minlength=len(people))
     return Onsets(people, np.bincount(code, weights=onset[risk], minlength=len(people)).astype(int), months)

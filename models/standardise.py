@@ -129,3 +129,59 @@ def indirect(
         return Standardised(None, None, None, None, observed, TOO_FEW)
     low, high = garwood(observed, level)
     return Standardised(observed / expected, low / expected, high / expected, None, observed)
+
+
+@dataclass(frozen=True)
+class Gap:
+    """By how much a mean share moves when bands are given other weights.
+
+    Attributes
+    ----------
+    value, low, high : float
+        Standardised less crude share, and its 95 % interval.
+    influence : float
+        Most that one person's share can move it.
+    people : int
+        People it rests on.
+    """
+
+    value: float
+    low: float
+    high: float
+    influence: float
+    people: int
+
+
+def share_gap(shares: npt.ArrayLike, band: npt.ArrayLike, standard: npt.ArrayLike) -> Gap:
+    """Return the directly standardised mean of people's shares less their plain mean.
+
+    ``sum over bands of (w_b - n_b/n) m_b``, with variance ``sum (w_b - n_b/n)**2 s_b**2 / n_b``.
+
+    Parameters
+    ----------
+    shares : array_like, shape (people,)
+        Each person's share, 0 to 1.
+    band : array_like of int, shape (people,)
+        Band of each, 0 to bands - 1.
+    standard : array_like, shape (bands,)
+        Standard population.
+
+    Returns
+    -------
+    Gap
+        The difference that the bands make.
+
+    Raises
+    ------
+    ValueError
+        If a band of the standard has fewer than two people.
+    """
+    y, b, w = np.asarray(shares, float), np.asarray(band, int), np.asarray(standard, float)
+    n = np.bincount(b, minlength=len(w)).astype(float)
+    if (n < 2).any() or len(n) != len(w):
+        raise ValueError(EMPTY_BAND)
+    mean = np.bincount(b, weights=y, minlength=len(w)) / n
+    spread = (np.bincount(b, weights=y**2, minlength=len(w)) - n * mean**2) / (n - 1)
+    lever = w / w.sum() - n / n.sum()
+    value, error = float(lever @ mean), float(np.sqrt((lever**2 * np.maximum(spread, 0) / n).sum()))
+    return Gap(value, value - 1.96 * error, value + 1.96 * error, float(np.abs(lever / n).max()), len(y))

@@ -9,7 +9,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
 from dashboards.labels import AVERAGE, REGIONS, TREND, region_label, safe
-from dashboards.readings import cases, flags, health, month, moved
+from dashboards.readings import cases, flags, health, month, moved, year
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import as_html
@@ -94,7 +94,8 @@ class Regions(pn.viewable.Viewer):
         cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
         self.body.object = (
             f"<h2>Region by region, {kind} by {kind}</h2>"
-            f"<p>People of {safe(unit.name)} with {safe(health.case_words(frames))}, as a share of those who answered.</p>"
+            f"<p>People of {safe(unit.name)} with {safe(health.case_words(frames))}, as a share of those who "
+            "answered.</p>"
             f'<div class="multiples">{cells}</div>'
             f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
         )
@@ -146,16 +147,19 @@ def month_room(frames: ReleaseFrames) -> Room:
     done, regions, recorded = Done(), Regions(), Cases()
     raised = WordTable("Worse than its own past", flags.flags, "evenhand_flags.csv")
     weighted = WordTable("Weighted to everybody asked", flags.weighted, "evenhand_weighted.csv")
+    spread = WordTable("The year of each team against all teams", year.spread, "evenhand_spread.csv")
+    whole_year = WordTable("The year of the whole organisation", year.year, "evenhand_year.csv")
     where = FigureView("Where", health.where, rows_figure.draw, "where", wide=480)
     return Room(
         frames,
         month.answer,
-        (change, done, raised, regions, where, weighted, recorded),
+        (change, done, raised, regions, where, weighted, whole_year, spread, recorded),
         (
             side_by_side(change, done),
             side_by_side(raised),
             regions,
             side_by_side(where, weighted),
+            side_by_side(whole_year, spread),
             side_by_side(recorded),
         ),
     )

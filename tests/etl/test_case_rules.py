@@ -14,16 +14,19 @@ from etl.release_calendar import Month
 from etl.release_door import pinned
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_method_case import case_methods
+from etl.release_method_flags import health_flag_methods
 from etl.release_trend import TOO_FEW, trend_rows
 from etl.settings import Settings, SymptomSettings, load_settings
+from models.answering import Habits
 from models.cases import Episodes, surveillance_case
+from models.flag_setup import Limits, Setup
 from tests.support.person_rows import core_store
 from tests.support.small_store import FIRST, Frames, frames, publish, small_release
 
 MARCH = date(2026, 3, 1)
 
-# Case-rule rows worked out from the definition's own words: days, monthly, strength 1-5, since the job, injury
-# before, and whether it is a case.
+# Case-rule rows worked out from the definition's own words: days, monthly, strength 1-5, since the job,
+# injury before, and whether it is a case.
 ROWS = (
     (8, False, 3, True, False, True),
     (3, True, 3, True, False, True),
@@ -46,7 +49,8 @@ def rated(
 ) -> None:
     con.execute(
         "insert into core.surveys (file_id, row_number, person, month, region, side, score, scale, "
-        "questionnaire, version, mode) values (1, 2, ?, ?, 'NECK', 'NONE', ?, ?, 'MONTHLY_RATING', '1', 'PAPER')",
+        "questionnaire, version, mode) values (1, 2, ?, ?, 'NECK', 'NONE', ?, ?, 'MONTHLY_RATING', '1', "
+        "'PAPER')",
         [person, month, score, scale],
     )
 
@@ -62,8 +66,8 @@ def settings(**symptoms) -> Settings:
 def test_surveillance_definition_in_the_store_is_that_of_the_model(con):
     for number, (days, monthly, strength, since, injury, _) in enumerate(ROWS):
         con.execute(
-            "insert into core.surveys (file_id, row_number, person, month, region, side, scale, questionnaire, "
-            "version, mode, longest_days, monthly, severity, since_job, acute_injury) values "
+            "insert into core.surveys (file_id, row_number, person, month, region, side, scale, "
+            "questionnaire, version, mode, longest_days, monthly, severity, since_job, acute_injury) values "
             "(1, 2, ?, ?, 'NECK', 'NONE', 'NRS_0_10', 'NINE_SITE', '1987', 'INTERVIEW', ?, ?, ?, ?, ?)",
             [f"p{number}", MARCH, days, monthly, strength, since, injury],
         )
@@ -83,9 +87,9 @@ def test_seven_day_item_counts_either_side_and_unanswered_is_no_zero(con):
         ("c", "LEFT", None),
     ):
         con.execute(
-            "insert into core.surveys (file_id, row_number, person, month, region, side, scale, questionnaire, "
-            "version, mode, trouble_7d) values (1, 2, ?, ?, 'ELBOW', ?, 'NRS_0_10', 'NINE_SITE', '1987', "
-            "'PAPER', ?)",
+            "insert into core.surveys (file_id, row_number, person, month, region, side, scale, "
+            "questionnaire, version, mode, trouble_7d) values (1, 2, ?, ?, 'ELBOW', ?, 'NRS_0_10', "
+            "'NINE_SITE', '1987', 'PAPER', ?)",
             [person, MARCH, side, said],
         )
     build_facts(con, settings(definition="trouble_7d"))
@@ -189,3 +193,11 @@ def test_the_method_table_says_which_definition_is_in_use_and_its_status(con):
     assert "another series" in april["health.case"].text
     assert case_words(rule_of(used, "2026-04")) == april["health.case.short"].text
     assert "health.case.score" in march
+
+
+def test_limits_of_the_settings_come_first_and_say_so():
+    found = Setup(Limits(11.0, 12.0), Habits(), 0.7, 0.1, 2.6, 0.4, 1500)
+    texts = [m.text for m in health_flag_methods(found, Limits(20.0, 12.0))]
+    assert "flagged at 20 or more" in texts[0]
+    assert "The settings ask for other limits" in texts[1]
+    assert "The settings ask" not in health_flag_methods(found, found.limits)[1].text

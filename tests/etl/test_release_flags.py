@@ -9,6 +9,7 @@ import pytest
 
 from etl.errors import EvenhandError, ReleaseRefused
 from etl.home import Home
+from etl.keys import release_key
 from etl.release_calendar import Month
 from etl.release_checks import check_flags
 from etl.release_comparison import funnel_rows
@@ -16,12 +17,13 @@ from etl.release_door import pinned
 from etl.release_flags import ALL_REGIONS, FEW_MONTHS, FEW_QUARTERS, exposure_flags, health_flags
 from etl.release_health import TOO_SMALL
 from etl.release_ledger import QUARTER_KIND, HealthCell
-from etl.release_method_flags import health_flag_methods
 from etl.release_published import QuarterCount
+from etl.release_rows import Job
+from etl.release_year import FEW, year_rows
 from etl.settings import Settings, SymptomSettings, load_settings
 from etl.store import open_store
-from models.answering import Habits
-from models.flag_setup import Limits, Setup
+from models.flag_setup import Limits
+from models.result_gate import SAID_BEFORE
 from tests.support.small_store import MONTHS, Frames, frames, small_release
 
 TOKENS = tuple(f"token-{k}" for k in range(20))
@@ -130,14 +132,6 @@ def test_limits_are_found_once_from_published_numbers_and_stand_under_the_method
     assert "No limit yet" in method[14, "flag.limit"]
     assert f"{found['false_flags']:.2f} of 40 teams" in method[15, "flag.limit"]
     assert f"at {used['together']:g} or more" in method[15, "flag.health"]
-
-
-def test_limits_of_the_settings_come_first_and_say_so():
-    found = Setup(Limits(11.0, 12.0), Habits(), 0.7, 0.1, 2.6, 0.4, 1500)
-    texts = [m.text for m in health_flag_methods(found, Limits(20.0, 12.0))]
-    assert "flagged at 20 or more" in texts[0]
-    assert "The settings ask for other limits" in texts[1]
-    assert "The settings ask" not in health_flag_methods(found, found.limits)[1].text
 
 
 def test_all_regions_together_are_judged_beside_each_region():
@@ -282,3 +276,22 @@ def test_the_edition_says_that_its_flags_were_checked(released: Home):
     report = table(released, "audit_report")
     assert report.loc[report["check_name"] == "flags", "passed"].all()
     assert len(report[report["check_name"] == "flags"]) == MONTHS
+
+
+def test_the_year_of_the_organisation_is_stated_once_and_only_of_a_hundred_people(released, monkeypatch):
+    rows = table(released, "year_figure")
+    assert set(rows["year"]) == {2025}
+    assert set(rows.loc[rows["kind"] == "new onset", "reason"]) == {FEW}
+    monkeypatch.setattr("etl.release_year.LEAST_PEOPLE", 50)
+    with open_store(released, write=True) as con:
+        con.execute("begin")
+        job = Job(con, Month(2025, 12), 99, Settings(), release_key(released.keys_dir))
+        made = {(row[3], row[4]): row for row in year_rows(job)}
+        again = {(row[3], row[4]): row for row in year_rows(job)}
+        con.execute("rollback")
+    onset = made["NECK", "new onset"]
+    assert onset[12] is None
+    assert onset[6] <= onset[5] <= onset[7]
+    assert again["NECK", "new onset"][12] == SAID_BEFORE
+    assert made["NECK", "mean change"][12] == "not shown: no ratings of two years to compare"
+    assert "a season needs 24" in made["ALL", "season"][11]
