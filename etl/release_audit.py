@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from models.auditor_gallery import Effort
 from models.auditor_gate import GateVerdict, Mapper, judge
 
 Progress = Callable[[str, int, int], None]
+
+ALL = 10**6
+"""More findings than there can be."""
 
 
 @contextmanager
@@ -51,7 +55,7 @@ def exact_auditor(
 def _outcome(
     case: AuditCase, pool: ProcessPoolExecutor | None, progress: Progress | None, effort: Effort | None
 ) -> AuditOutcome:
-    if not case.new_cells:
+    if not case.ledger.cells:
         return AuditOutcome(True, "Nothing about discomfort was published that an auditor could search.")
 
     def run(mapper: Mapper) -> GateVerdict:
@@ -61,10 +65,12 @@ def _outcome(
             np.random.default_rng(case.edition),
             truth=case.truth,
             new_cells=case.new_cells,
-            alone=case.units,
-            effort=effort,
+            effort=replace(effort or Effort(), enough=ALL) if case.all else effort,
             progress=progress,
             mapper=mapper,
+            thorough=case.all,
+            guesses=case.last,
+            known=case.known,
         )
 
     try:
@@ -72,10 +78,15 @@ def _outcome(
     except BrokenProcessPool:
         # Where the calling program has no file to start again from, such as a shell, no process starts.
         verdict = run(map)
-    return AuditOutcome(verdict.passed, _sentence(verdict), _detail(case, verdict))
+    return AuditOutcome(verdict.passed, _sentence(verdict), _detail(case, verdict), verdict.found)
 
 
 def _sentence(verdict: GateVerdict) -> str:
+    if verdict.passed and verdict.found:
+        return (
+            f"Audited: this edition adds nothing to the {len(verdict.found)} answers or hidden numbers that "
+            "can be worked out from earlier editions alone, published before an audit had passed them."
+        )
     if verdict.passed:
         return (
             "Audited: from all editions together, no person's answer and no hidden number can be worked out "
@@ -85,8 +96,8 @@ def _sentence(verdict: GateVerdict) -> str:
     undecided = sum(f.value is None for f in findings)
     late = f", and {undecided} could not be decided in time" if undecided else ""
     return (
-        f"Audited: {len(findings) - undecided} answers or hidden numbers could be worked out from all "
-        f"editions together{late}."
+        f"Audited: at least {len(findings) - undecided} answers or hidden numbers could be worked out from "
+        f"all editions together{late}."
     )
 
 
@@ -100,12 +111,12 @@ def _detail(case: AuditCase, verdict: GateVerdict) -> str:
         f"{regions} body regions. Two different sets of answers that give exactly the published numbers were "
         f"found and recomputed for {_about(verdict.values)} values. Attackers know who is on which team and "
         f"who answered: {'; '.join(_words(v) for v in verdict.verdicts)}."
+        + (f" {verdict.guesses.sentence}" if verdict.guesses else "")
     )
 
 
 def _words(verdict: AuditVerdict) -> str:
-    shown = sum(len(part.witnesses) for part in verdict.parts)
-    text = f"{verdict.attacker.words} \u2013 {_about(shown)} values open"
+    text = f"{verdict.attacker.words} \u2013 {_about(verdict.open_values)} values open"
     if verdict.findings:
         text += f", {len(verdict.findings)} not"
     if verdict.refuted:

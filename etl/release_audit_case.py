@@ -8,6 +8,7 @@ import duckdb
 from etl.release_rows import Job, name_of
 from etl.sqlfiles import sql
 from models.audit_records import HiddenGroup, Ledger, PublishedCell, Truth
+from models.auditor_gate import Known
 
 
 @dataclass(frozen=True)
@@ -30,8 +31,12 @@ class AuditCase:
         Region to (token, month) to 0 or 1: what colluders would tell. In memory only.
     teams : mapping of str to tuple of str
         Team, named with its level, to the tokens on its roster of the month.
-    units : frozenset of str
-        Every unit with a cell in the ledger, named with its level.
+    last : bool
+        Whether to count what guesses are worth as well.
+    known : frozenset of tuple
+        What earlier numbers alone give away, see `models.auditor_gate.Known`.
+    all : bool
+        Whether every finding is wanted, not the first that settles the verdict.
     """
 
     edition: int
@@ -41,7 +46,9 @@ class AuditCase:
     new_cells: tuple[PublishedCell, ...]
     truth: Truth
     teams: Mapping[str, tuple[str, ...]]
-    units: frozenset[str]
+    last: bool = True
+    known: frozenset[Known] = frozenset()
+    all: bool = False
 
 
 @dataclass(frozen=True)
@@ -56,18 +63,21 @@ class AuditOutcome:
         The finding in plain words.
     detail : str or None
         More for whoever wants it; shown to readers, so it names nobody.
+    found : frozenset of tuple
+        The findings, for comparing two outcomes; never stored.
     """
 
     passed: bool
     sentence: str
     detail: str | None = None
+    found: frozenset[Known] = frozenset()
 
 
 Auditor = Callable[[AuditCase], AuditOutcome]
 """Judges an edition against everything published before it."""
 
 
-def audit_case(job: Job, since: int) -> AuditCase:
+def audit_case(job: Job, since: int, last: bool = True) -> AuditCase:
     """Gather what an auditor needs.
 
     Parameters
@@ -76,6 +86,8 @@ def audit_case(job: Job, since: int) -> AuditCase:
         Edition in the making, its ledger written.
     since : int
         First edition that no auditor has passed.
+    last : bool
+        Whether it is the last edition made in a row.
 
     Returns
     -------
@@ -101,7 +113,7 @@ def audit_case(job: Job, since: int) -> AuditCase:
         tuple(c for c in ledger.cells if (c.table, c.unit, c.period, c.region) in new),
         truth,
         {name_of("team", team): tuple(tokens) for team, _, tokens in teams},
-        frozenset(c.unit for c in ledger.cells),
+        last,
     )
 
 

@@ -34,11 +34,14 @@ class AuditPlan:
         First edition that no auditor has passed: the audit covers the numbers from it on.
     absent : str
         What the edition says when nobody audits it.
+    last : bool
+        Whether it is the last edition made in a row: the audit then also counts what guesses are worth.
     """
 
     auditor: Auditor | None
     since: int
     absent: str = NOT_AUDITED
+    last: bool = True
 
 
 def plan_audit(
@@ -65,7 +68,7 @@ def plan_audit(
     if auditor is None or schedule is AuditSchedule.NONE:
         return AuditPlan(None, since)
     if schedule is AuditSchedule.EACH or month.is_quarter_end or month == last:
-        return AuditPlan(auditor, since)
+        return AuditPlan(auditor, since, last=month == last)
     by = min(month.plus(-month.month % 3), last)
     return AuditPlan(
         None, since, f"Not audited by itself: its numbers are judged together with the edition of {by}."

@@ -1,14 +1,12 @@
 """What is checked before an edition is published, and what the edition says about it."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import duckdb
 
 from etl.errors import ReleaseRefused
-from etl.release_audit_case import AuditCase
-from etl.release_audit_plan import AuditPlan
 from etl.release_flags import ALL_REGIONS
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_rows import Row
@@ -225,27 +223,6 @@ def check_identifiers(con: duckdb.DuckDBPyConnection, text: str, key: bytes) -> 
         True,
         f"No pseudonym, rounding label or key among the values; {len(searched)} searched{left}.",
     )
-
-
-def run_auditor(plan: AuditPlan, case: Callable[[], AuditCase]) -> CheckRow:
-    """Let the auditor judge the whole ledger.
-
-    Parameters
-    ----------
-    plan : AuditPlan
-        Who audits, if anybody.
-    case : callable
-        Gives the ledger, candidate included.
-
-    Returns
-    -------
-    CheckRow
-        Its verdict, or why nobody audited.
-    """
-    if plan.auditor is None:
-        return CheckRow("auditor", None, plan.absent)
-    outcome = plan.auditor(case())
-    return CheckRow("auditor", outcome.passed, outcome.sentence, outcome.detail)
 
 
 def _broken(what: str, where: str) -> ReleaseRefused:

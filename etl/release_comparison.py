@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from etl.release_calendar import Month
+from etl.release_health import WITHHELD
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_published import QuarterCount
 from etl.release_rows import Job, Row
@@ -109,7 +110,8 @@ def weighted_rows(job: Job, cells: Iterable[HealthCell]) -> list[Row]:
         below = parts.get(region, [])
         n, people = len(cell.tokens), sum(asked.get((c.level, c.unit), 0) for c in below)
         if cell.published is None or not below or any(c.published is None for c in below) or people < n:
-            rows.append((*head, None, None, None, None, TOO_SMALL))
+            held = any(c.withheld for c in (cell, *below))
+            rows.append((*head, None, None, None, None, WITHHELD if held else TOO_SMALL))
             continue
         shares = [(c.published or 0) / len(c.tokens) * asked[c.level, c.unit] for c in below]
         weighted = sum(shares) / people

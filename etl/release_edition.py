@@ -1,9 +1,9 @@
 """All rows of one edition: gates first, then the numbers, then the checks on them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from etl.case_rules import series_start
-from etl.errors import ReleaseRefused
 from etl.release_audit_case import audit_case
 from etl.release_audit_plan import AuditPlan
 from etl.release_calendar import Month
@@ -14,7 +14,6 @@ from etl.release_checks import (
     check_exposure,
     check_flags,
     check_identifiers,
-    run_auditor,
 )
 from etl.release_comparison import funnel_rows, weighted_rows
 from etl.release_dose import dose_rows
@@ -26,15 +25,13 @@ from etl.release_flag_setup import flag_setup, limits_in_force
 from etl.release_flags import exposure_flags, health_flags
 from etl.release_gate import refuse_empty, refuse_mixed, refuse_units
 from etl.release_health import (
-    TOO_SMALL,
-    WITHHELD,
     average_rows,
     health_cells,
     health_rows,
     response_rows,
-    withhold_teams,
 )
 from etl.release_history import KnownRegister, adherence_rows, history_rows
+from etl.release_ladder import Judged, climb
 from etl.release_ledger import (
     MONTH_KIND,
     HealthCell,
@@ -109,10 +106,11 @@ def edition_rows(
     refuse_dropped_people(con, month, earlier)
 
     rows = Rows()
-    cells, audit, words = _audited_cells(job, rosters, plan)
+    judged = _judged_cells(job, rosters, plan)
+    cells, audit, words = list(judged.cells), judged.check, judged.team_words
     units = lattice(job)
     rows.add("unit", unit_rows(job))
-    rows.add("health", health_rows(cells, words))
+    rows.add("health", health_rows(cells))
     rows.add("health_average", average_rows(rows.of("health")))
     before = published_counts(con, MONTH_KIND, str(month.plus(-12)))
     rows.add("trend", trend_rows(cells, month, before, series_start(job.settings.symptoms, month)))
@@ -138,16 +136,17 @@ def edition_rows(
     rows.add("coverage", coverage_rows(job))
     rows.add("change", change_rows(job))
     rows.add("change_reach", reach_rows(job, reach))
-    rows.add("year_figure", year_rows(job))
-    said = effect_tables(job, effects)
-    rows.add("change_effect", said.effect)
-    rows.add("change_event", said.event)
-    rows.add("change_check", said.check)
-    for table, stated in driver_rows(job, job.tell).by_table.items():
-        rows.add(table, stated)
+    if not judged.silent:
+        rows.add("year_figure", year_rows(job))
+        said = effect_tables(job, effects)
+        rows.add("change_effect", said.effect)
+        rows.add("change_event", said.event)
+        rows.add("change_check", said.check)
+        add_plans(job, rows, register.plans)
+        for table, stated in driver_rows(job, job.tell).by_table.items():
+            rows.add(table, stated)
     rows.add("change_history", history_rows(job, register))
     rows.add("change_adherence", adherence_rows(job, register))
-    add_plans(job, rows, register.plans)
     rows.add("case_rate", case_rows(job))
     quality, reasons = quality_rows(job)
     rows.add("data_quality", quality)
@@ -166,30 +165,18 @@ def _rosters(job: Job, month: Month) -> list[tuple[str, str, list[str]]]:
     return job.con.execute(sql("release/030_roster"), {"month": month.first_day}).fetchall()
 
 
-def _audited_cells(
-    job: Job, rosters: list[tuple[str, str, list[str]]], plan: AuditPlan
-) -> tuple[list[HealthCell], CheckRow, str]:
-    """Protect the counts, let the auditor judge, and withhold every team number if it objects."""
+def _judged_cells(job: Job, rosters: list[tuple[str, str, list[str]]], plan: AuditPlan) -> Judged:
+    """Protect the counts, and let the auditor judge the ledger with them."""
     months = job.month.quarter_months() if job.month.is_quarter_end else (job.month,)
     answered = job.con.execute(
         sql("release/035_answered"), {"first": months[0].first_day, "month": job.month.first_day}
     ).fetchall()
     writer = LedgerWriter(job.con, job.edition)
-    cells = health_cells(job)
-    writer.write(cells, rosters, answered, str(job.month))
-    first = run_auditor(plan, lambda: audit_case(job, plan.since))
-    if first.passed is not False:
-        return cells, first, TOO_SMALL
-    cells = withhold_teams(cells)
-    writer.write(cells, rosters, answered, str(job.month))
-    second = run_auditor(plan, lambda: audit_case(job, plan.since))
-    if second.passed is False:
-        raise ReleaseRefused(
-            f"The auditor objects also without the teams' numbers: {second.sentence}",
-            f"release of {job.month}",
-            "Nothing was published of this month. Raise the floors in the settings, or leave this month out.",
-        )
-    note = CheckRow(
-        "auditor", True, f"Team numbers of this edition are withheld. {second.sentence}", second.detail
+    return climb(
+        health_cells(job),
+        plan,
+        lambda cells: writer.write(cells, rosters, answered, str(job.month)),
+        lambda auditor, known: auditor(
+            replace(audit_case(job, plan.since, plan.last), known=known or frozenset(), all=known is None)
+        ),
     )
-    return cells, note, WITHHELD

@@ -1,7 +1,7 @@
 """Discomfort counts of an edition: suppressed by size alone, rounded with the contributors' draw."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from etl.release_ledger import MONTH_KIND, QUARTER_KIND, HealthCell
 from etl.release_rows import Job, Row, name_of, parent_of
@@ -174,31 +174,13 @@ def health_cells(job: Job) -> list[HealthCell]:
     return cells
 
 
-def withhold_teams(cells: Iterable[HealthCell]) -> list[HealthCell]:
-    """Hide every team number of the edition, whatever it was that the auditor found.
-
-    Parameters
-    ----------
-    cells : iterable of HealthCell
-        Cells of the edition.
-
-    Returns
-    -------
-    list of HealthCell
-        The same cells, those of teams hidden. All at once, so that the reaction tells little.
-    """
-    return [replace(c, published=None) if c.level == "team" else c for c in cells]
-
-
-def health_rows(cells: Iterable[HealthCell], reason: str = TOO_SMALL) -> list[Row]:
+def health_rows(cells: Iterable[HealthCell]) -> list[Row]:
     """Turn protected cells into rows of table ``health``.
 
     Parameters
     ----------
     cells : iterable of HealthCell
         Protected cells.
-    reason : str
-        Words for a hidden cell of a team; organisation and clusters are only hidden for their size.
 
     Returns
     -------
@@ -211,8 +193,7 @@ def health_rows(cells: Iterable[HealthCell], reason: str = TOO_SMALL) -> list[Ro
         head = (cell.period, period_kind, cell.level, cell.unit, cell.region)
         n = len(cell.tokens)
         if cell.published is None:
-            words = reason if cell.level == "team" else TOO_SMALL
-            rows.append((*head, None, None, None, None, None, words))
+            rows.append((*head, None, None, None, None, None, WITHHELD if cell.withheld else TOO_SMALL))
             continue
         limits = outward_percent(wilson_of_rounded(cell.published, n, cell.base), percent_step(n))
         rows.append((*head, band_text(n), cell.published, percent_of(cell.published, n), *limits, None))

@@ -33,6 +33,8 @@ class HealthCell:
         Rounding base.
     published : int or None
         Rounded count, None where hidden.
+    withheld : bool
+        Whether the audit has hidden it, or its whole level.
     """
 
     kind: str
@@ -43,6 +45,7 @@ class HealthCell:
     tokens: tuple[str, ...]
     base: int
     published: int | None
+    withheld: bool = False
 
 
 def prepare(con: duckdb.DuckDBPyConnection, last_edition: int) -> None:

@@ -81,7 +81,10 @@ def trend_rows(cells: Iterable[HealthCell], month: Month, year_before: Counts, s
 
 def _compare(cell: HealthCell, then: tuple[int, int] | None, before: Month) -> tuple[object, ...]:
     if cell.published is None:
-        return None, None, None, TOO_FEW, "Too few people answered this month to publish a number."
+        why = "This month's number is withheld by the audit."
+        if not cell.withheld:
+            why = "Too few people answered this month to publish a number."
+        return None, None, None, TOO_FEW, why
     if then is None:
         return (
             None,

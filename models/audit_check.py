@@ -59,6 +59,7 @@ def worlds_reproduce(
     known: Mapping[Key, int],
     *,
     shared_draw: bool,
+    spans: Mapping[Key, str] | None = None,
 ) -> list[bool]:
     """Tell which worlds reproduce every published number.
 
@@ -74,6 +75,8 @@ def worlds_reproduce(
         Answers told by colluders, by (token, month); they are not in the worlds.
     shared_draw : bool
         Require one draw per contributor set instead of any draw per cell.
+    spans : mapping of (str, str) to str, optional
+        (token, month) to the month under which a run of equal answers stands in the worlds.
 
     Returns
     -------
@@ -84,7 +87,7 @@ def worlds_reproduce(
     if not worlds:
         return []
     position = {key: i for i, key in enumerate(worlds[0].keys)}
-    groups = [_group(c.contributors, c.months, position, answered, known) for c in cells]
+    groups = [_group(c.contributors, c.months, position, answered, known, spans or {}) for c in cells]
     return [
         world.keys == worlds[0].keys and _reproduces(world.values, cells, groups, shared_draw)
         for world in worlds
@@ -113,6 +116,7 @@ def _group(
     position: Mapping[Key, int],
     answered: Mapping[str, tuple[str, ...]],
     known: Mapping[Key, int],
+    spans: Mapping[Key, str],
 ) -> _Group:
     told, single, several = 0, [], []
     for token in contributors:
@@ -122,10 +126,10 @@ def _group(
             told += 1
         elif (token, STABLE) in position and open_months:
             single.append(position[token, STABLE])
-        elif len(open_months) == 1:
-            single.append(position[token, open_months[0]])
         elif open_months:
-            several.append(tuple(position[token, m] for m in open_months))
+            # Months of one run share their place, and count once.
+            places = {position[token, spans.get((token, m), m)] for m in open_months}
+            several.append(tuple(sorted(places)))
     return _Group(told, tuple(single), tuple(several))
 
 
@@ -134,6 +138,7 @@ def witnesses_holding(
     worlds: Sequence[World],
     sound: Sequence[bool],
     answered: Mapping[str, tuple[str, ...]],
+    spans: Mapping[Key, str] | None = None,
 ) -> list[bool]:
     """Tell which witnesses really show an open value.
 
@@ -147,6 +152,8 @@ def witnesses_holding(
         Whether each world reproduces the published numbers.
     answered : mapping of str to tuple of str
         Months each person answered.
+    spans : mapping of (str, str) to str, optional
+        (token, month) to the month under which a run of equal answers stands in the worlds.
 
     Returns
     -------
@@ -159,7 +166,8 @@ def witnesses_holding(
     holding = []
     for witness in witnesses:
         months = months_of(witness.period) if witness.period != STABLE else (STABLE,)
-        places = [position[witness.token, m] for m in months if (witness.token, m) in position]
+        names = {(spans or {}).get((witness.token, m), m) for m in months}
+        places = [position[witness.token, m] for m in names if (witness.token, m) in position]
         if len(months) == 1 and months != (STABLE,) and not set(months) <= set(answered[witness.token]):
             places = []
         seen = [max((worlds[w].values[i] for i in places), default=-1) for w in (witness.zero, witness.one)]
@@ -172,6 +180,7 @@ def hidden_counts(
     group: HiddenGroup,
     answered: Mapping[str, tuple[str, ...]],
     known: Mapping[Key, int],
+    spans: Mapping[Key, str] | None = None,
 ) -> list[int]:
     """Count of a withheld group in each of some worlds.
 
@@ -185,6 +194,8 @@ def hidden_counts(
         Months each person answered.
     known : mapping of (str, str) to int
         What colluders told.
+    spans : mapping of (str, str) to str, optional
+        (token, month) to the month under which a run of equal answers stands in the worlds.
 
     Returns
     -------
@@ -192,5 +203,5 @@ def hidden_counts(
         People with a yes.
     """
     position = {key: i for i, key in enumerate(worlds[0].keys)} if worlds else {}
-    places = _group(group.contributors, months_of(group.period), position, answered, known)
+    places = _group(group.contributors, months_of(group.period), position, answered, known, spans or {})
     return [places.count(world.values) for world in worlds]

@@ -132,19 +132,23 @@ class Attacker:
     shared_draw : bool
         Use that equal contributor sets share one secret draw, which orders their counts.
     local : bool
-        Stable answers are taken for granted in one team at a time only.
+        Stable answers are taken for granted in one team at a time only, see `models.auditor_blanket`.
+    spans : bool
+        Told which of a person's neighbouring answers were equal, see `models.auditor_spans`.
     """
 
     stable: bool
     colluders: frozenset[str] = frozenset()
     shared_draw: bool = True
     local: bool = False
+    spans: bool = False
 
     @property
     def words(self) -> str:
         """The attacker in plain words."""
         about = "answers stable over time" if self.stable else "months unrelated"
         about = "answers stable in one team for a while" if self.local else about
+        about = "told for how long each answer stayed the same" if self.spans else about
         return f"{about}, {len(self.colluders)} people telling" if self.colluders else about
 
 
@@ -211,28 +215,27 @@ class PartVerdict:
         Person-values looked at.
     findings : tuple of Finding
         Empty when every value is open.
-    misled : tuple of Finding
-        Values the attacker would take for determined, wrongly, because answers did change after all; for the
-        attacker on one unit alone also those met by chance from the same false premise, see
-        `models.auditor_local`. Nothing is disclosed by them.
     refuted : bool
-        The published numbers contradict what the attacker takes for granted: no world at all.
+        The published numbers contradict what the attacker takes for granted: no world at all. An attacker
+        told of runs is then taken to know of none, see `models.auditor_spans`.
     witnesses : tuple of Witness
         One pair of worlds for every open value.
     worlds : tuple of World
         The worlds the witnesses point at, each re-checked exactly.
     solves : int
         Integer programmes that had to be solved.
+    carried : int
+        Values shown to be open by the worlds of an attacker who knows more.
     """
 
     region: str
     values: int
     findings: tuple[Finding, ...] = ()
-    misled: tuple[Finding, ...] = ()
     refuted: bool = False
     witnesses: tuple[Witness, ...] = ()
     worlds: tuple[World, ...] = field(repr=False, default=())
     solves: int = 0
+    carried: int = 0
 
 
 @dataclass(frozen=True)
@@ -253,6 +256,11 @@ class AuditVerdict:
         return sum(part.values for part in self.parts)
 
     @property
+    def open_values(self) -> int:
+        """Values shown to be open."""
+        return sum(len(part.witnesses) + part.carried for part in self.parts)
+
+    @property
     def refuted(self) -> tuple[str, ...]:
         """Regions whose published numbers contradict what the attacker takes for granted."""
         return tuple(part.region for part in self.parts if part.refuted)
@@ -260,15 +268,22 @@ class AuditVerdict:
     @property
     def passed(self) -> bool:
         """True only when nothing is determined or undecided and every value has its two worlds."""
-        return not self.findings and all(len(p.witnesses) + len(p.misled) == p.values for p in self.parts)
+        return not self.findings and all(len(p.witnesses) + p.carried == p.values for p in self.parts)
+
+    @property
+    def complete(self) -> bool:
+        """True when every value is open or a finding; a search that gave up early is not."""
+        return all(
+            len(p.witnesses) + p.carried + sum(f.kind == "value" for f in p.findings) == p.values
+            for p in self.parts
+        )
 
     @property
     def sentence(self) -> str:
         """The verdict in plain words."""
         undecided = sum(f.value is None for f in self.findings)
         if self.passed:
-            open_values = sum(len(part.witnesses) for part in self.parts)
-            result = f"all {open_values} values stay open"
+            result = f"all {self.open_values} values stay open"
         else:
             known = len(self.findings) - undecided
             result = f"{known} values can be worked out and {undecided} could not be decided in time"

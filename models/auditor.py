@@ -7,7 +7,9 @@ open by two re-checked worlds, including a solve that ran out of time, is a find
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -28,6 +30,7 @@ from models.auditor_model import build_unknowns, known_answers
 from models.auditor_part import audit_part
 from models.auditor_prover import find_start
 from models.auditor_solve import Outcome
+from models.auditor_spans import Spans, doubted_answers, true_spans
 
 Progress = Callable[[str, int, int], None]
 
@@ -41,6 +44,7 @@ def audit(
     new_cells: Iterable[PublishedCell] | None = None,
     effort: Effort | None = None,
     progress: Progress | None = None,
+    only: frozenset[str] | None = None,
 ) -> AuditVerdict:
     """Audit a ledger against one attacker.
 
@@ -62,6 +66,8 @@ def audit(
         Limits.
     progress : callable, optional
         Called with (region, done, total).
+    only : frozenset of str, optional
+        People whose values are looked for; the others count as `PartVerdict.carried`.
 
     Returns
     -------
@@ -71,12 +77,12 @@ def audit(
     effort = effort or Effort()
     fresh = None if new_cells is None else set(new_cells)
     parts: list[PartVerdict] = []
-    regions = ledger.regions if fresh is None else tuple(sorted({c.region for c in fresh}))
+    regions = tuple(sorted({c.region for c in fresh})) if fresh else ledger.regions
     for done, region in enumerate(regions):
         if progress is not None:
             progress(region, done, len(regions))
         auditor = RegionAuditor(ledger, region, attacker, rng, (truth or {}).get(region), effort)
-        parts.append(auditor.run(fresh))
+        parts.append(auditor.run(fresh, only))
     if progress is not None:
         progress("", len(regions), len(regions))
     return AuditVerdict(attacker, tuple(parts))
@@ -116,36 +122,58 @@ class RegionAuditor:
         self.answered = ledger.answered[region]
         self.truth = dict(truth or {})
 
-    def run(self, fresh: set[PublishedCell] | None) -> PartVerdict:
+    def run(self, fresh: set[PublishedCell] | None, only: frozenset[str] | None = None) -> PartVerdict:
         """Audit all, or what some new cells can reach.
 
         Parameters
         ----------
         fresh : set of PublishedCell or None
             New cells; None for all.
+        only : frozenset of str, optional
+            People whose values are looked for; the others count as carried.
 
         Returns
         -------
         PartVerdict
             Verdict; refuted when the numbers contradict what the attacker takes for granted.
         """
-        everything = fresh is None or self.attacker.stable
+        if not self.attacker.spans:
+            return self._run(fresh, {}, only)
+        doubted = doubted_answers(self.cells, self.answered, self.truth)
+        for join in (True, False):
+            spans = true_spans(self.answered, self.truth, doubted, join_unknown=join)
+            verdict = self._run(fresh, spans, only)
+            if not verdict.refuted:
+                return verdict
+        return replace(self._run(fresh, {}, only), refuted=True)
+
+    def _run(
+        self, fresh: set[PublishedCell] | None, spans: Spans, only: frozenset[str] | None
+    ) -> PartVerdict:
+        everything = fresh is None or self.attacker.stable or bool(spans)
         cells = self.cells if everything else self._reached(fresh or set())
+        if not cells:
+            return PartVerdict(self.region, 0)
         inside = {m for c in cells for m in c.months}
         hidden = [h for h in self.hidden if everything or not inside.isdisjoint(months_of(h.period))]
         known = known_answers(self.attacker, self.truth)
-        unknowns = build_unknowns(cells, self.answered, self.attacker, known, hidden)
-        outcome, walker = find_start(unknowns, self._hint(), self.rng, self.effort)
+        unknowns = build_unknowns(cells, self.answered, self.attacker, known, hidden, spans, only)
+        outcome, walker = find_start(unknowns, self._hint(spans), self.rng, self.effort)
         if walker is None:
-            if outcome is Outcome.IMPOSSIBLE and self.attacker.stable:
+            if outcome is Outcome.IMPOSSIBLE and (self.attacker.stable or spans):
                 return PartVerdict(self.region, 0, refuted=True)
             return PartVerdict(self.region, 0, (Finding(self.region, "", "", None, "no world"),))
-        return audit_part(walker, cells, self.answered, self.attacker, self.truth, hidden, self.effort)
+        part = audit_part(walker, cells, self.answered, self.attacker, self.truth, hidden, self.effort, spans)
+        if only is None:
+            return part
+        whole = build_unknowns(cells, self.answered, self.attacker, known, hidden, spans)
+        carried = len(whole.targets) - len(unknowns.targets)
+        return replace(part, values=part.values + carried, carried=carried)
 
-    def _hint(self) -> Mapping[Key, int]:
+    def _hint(self, spans: Spans) -> Mapping[Key, int]:
         """A first guess: the answers as given, or for answers that never change the commonest one."""
         if not self.attacker.stable:
-            return self.truth
+            return {(key[0], spans.get(key, key[1])): value for key, value in self.truth.items()}
         balance: dict[Key, int] = {}
         for (token, _), value in self.truth.items():
             balance[token, STABLE] = balance.get((token, STABLE), 0) + (1 if value else -1)
@@ -170,9 +198,9 @@ class RegionAuditor:
 
 
 def choose_colluders(
-    ledger: Ledger, units: Iterable[str], rng: np.random.Generator, per_unit: int = 3
+    ledger: Ledger, units: Iterable[str], rng: np.random.Generator | None = None, per_unit: int = 3
 ) -> frozenset[str]:
-    """Choose people who tell, at random and as many as fit.
+    """Choose people who tell, as many as fit.
 
     Parameters
     ----------
@@ -180,8 +208,9 @@ def choose_colluders(
         Cells that show who is in a unit.
     units : iterable of str
         Teams.
-    rng : numpy.random.Generator
-        Source of chance.
+    rng : numpy.random.Generator, optional
+        Source of chance. If left out the choice follows from the tokens, those counted first coming first, so
+        that a ledger that grows keeps its tellers and no new choice finds fault with old numbers.
     per_unit : int
         Most people who tell among the contributors of one cell of a team.
 
@@ -199,9 +228,17 @@ def choose_colluders(
     room = [per_unit] * len(groups)
     chosen: set[str] = set()
     tokens = sorted(groups_of)
-    for i in rng.permutation(len(tokens)):
-        if all(room[g] for g in groups_of[tokens[i]]):
-            chosen.add(tokens[i])
-            for g in groups_of[tokens[i]]:
+    if rng is None:
+        first: dict[str, tuple[str, ...]] = {}
+        for cell in sorted((c for c in ledger.cells if c.unit in wanted), key=lambda c: c.months):
+            for token in cell.contributors:
+                first.setdefault(token, cell.months)
+        tokens.sort(key=lambda token: (first[token], hashlib.sha256(token.encode()).digest()))
+    else:
+        tokens = [tokens[i] for i in rng.permutation(len(tokens))]
+    for token in tokens:
+        if all(room[g] for g in groups_of[token]):
+            chosen.add(token)
+            for g in groups_of[token]:
                 room[g] -= 1
     return frozenset(chosen)

@@ -119,6 +119,8 @@ def build_unknowns(
     attacker: Attacker,
     known: Mapping[Key, int],
     hidden: Sequence[HiddenGroup] = (),
+    spans: Mapping[Key, str] | None = None,
+    only: frozenset[str] | None = None,
 ) -> Unknowns:
     """Set up the unknowns and intervals of one region.
 
@@ -134,6 +136,10 @@ def build_unknowns(
         What colluders told.
     hidden : sequence of HiddenGroup
         Withheld groups; they follow the cells as rows without bounds, so that their counts can be asked for.
+    spans : mapping of (str, str) to str, optional
+        (token, month) to the label of a run of equal answers; each month is its own if left out.
+    only : frozenset of str, optional
+        People whose values are targets; everybody if left out.
 
     Returns
     -------
@@ -149,6 +155,7 @@ def build_unknowns(
     windows: dict[tuple[int, ...], int] = {}
     targets: dict[Key, tuple[int, ...]] = {}
     linear, ors, told = [], [], []
+    runs = spans or {}
     for cell in (*cells, *hidden):
         direct, joined, yes = [], [], 0
         covered = months_of(cell.period)
@@ -162,7 +169,13 @@ def build_unknowns(
             if any(said):
                 yes += 1
                 continue
-            labels = sorted({STABLE if attacker.stable else m for m in months if (token, m) not in known})
+            labels = sorted(
+                {
+                    STABLE if attacker.stable else runs.get((token, m), m)
+                    for m in months
+                    if (token, m) not in known
+                }
+            )
             variables = tuple(index.setdefault((token, label), len(index)) for label in labels)
             for variable, label in zip(variables, labels, strict=True):
                 targets.setdefault((token, label), (variable,))
@@ -176,6 +189,8 @@ def build_unknowns(
         linear.append(tuple(direct))
         ors.append(tuple(joined))
         told.append(yes)
+    if only is not None:
+        targets = {key: variables for key, variables in targets.items() if key[0] in only}
     keys = tuple(index)
     people: dict[str, int] = {}
     person = np.array([people.setdefault(token, len(people)) for token, _ in keys], dtype=np.int64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from models.audit_check import hidden_counts, witnesses_holding, worlds_reproduce
 from models.audit_records import (
@@ -30,6 +30,7 @@ def audit_part(
     truth: Mapping[Key, int],
     hidden: Sequence[HiddenGroup],
     effort: Effort,
+    spans: Mapping[Key, str] | None = None,
 ) -> PartVerdict:
     """Decide every value of one programme.
 
@@ -44,12 +45,13 @@ def audit_part(
     attacker : Attacker
         The attacker.
     truth : mapping of (str, str) to int
-        Answers as given, as far as they are there: what colluders told, and whether an attacker whose
-        assumption is wrong would be right about a value all the same.
+        Answers as given, as far as they are there: what colluders told.
     hidden : sequence of HiddenGroup
         Withheld groups whose count must stay open.
     effort : Effort
         Limits.
+    spans : mapping of (str, str) to str, optional
+        Runs of equal answers that the attacker is told of.
 
     Returns
     -------
@@ -62,7 +64,7 @@ def audit_part(
     gallery.show(walker.x)
     gather(walker, gallery, effort)
     prover = Prover(walker, gallery, effort)
-    findings, misled = prover.settle(region, lambda f: _is_wrong(f, truth, attacker))
+    findings = prover.settle(region)
     # A withheld group of people who all told the attacker holds nothing left to protect.
     rows = {
         len(cells) + i: group
@@ -71,37 +73,31 @@ def audit_part(
     }
     findings += _hidden_findings(prover, rows)
     worlds = tuple(World(u.keys, w) for w in gallery.worlds)
-    sound = worlds_reproduce(worlds, cells, answered, known, shared_draw=attacker.shared_draw)
-    settled = {(f.token, f.period) for f in (*findings, *misled) if f.kind == "value"}
+    sound = worlds_reproduce(worlds, cells, answered, known, shared_draw=attacker.shared_draw, spans=spans)
+    settled = {(f.token, f.period) for f in findings if f.kind == "value"}
     pairs = [
         Witness(token, period, int(gallery.seen[0, t]), int(gallery.seen[1, t]))
         for t, (token, period) in enumerate(u.targets)
         if (token, period) not in settled and (gallery.seen[:, t] >= 0).all()
     ]
-    holding = witnesses_holding(pairs, worlds, sound, answered)
+    holding = witnesses_holding(pairs, worlds, sound, answered, spans)
     findings += [
         Finding(region, pair.token, pair.period, None)
         for pair, holds in zip(pairs, holding, strict=True)
         if not holds
     ]
-    findings += _unshown(list(rows.values()), worlds, sound, answered, known, findings)
+    good = [world for world, fits in zip(worlds, sound, strict=True) if fits]
+    findings += _unshown(
+        rows.values(), lambda group: hidden_counts(good, group, answered, known, spans), findings
+    )
     return PartVerdict(
         region=region,
         values=len(u.targets),
         findings=tuple(findings),
-        misled=tuple(misled),
         witnesses=tuple(pair for pair, holds in zip(pairs, holding, strict=True) if holds),
         worlds=worlds,
         solves=prover.solves,
     )
-
-
-def _is_wrong(finding: Finding, truth: Mapping[Key, int], attacker: Attacker) -> bool:
-    """Tell whether a value 'determined' under a wrong assumption is not what the person answered."""
-    if not attacker.stable or finding.value is None:
-        return False
-    said = {value for (token, _), value in truth.items() if token == finding.token}
-    return bool(said) and said != {finding.value}
 
 
 def _hidden_findings(prover: Prover, rows: Mapping[int, HiddenGroup]) -> list[Finding]:
@@ -117,19 +113,12 @@ def _hidden_findings(prover: Prover, rows: Mapping[int, HiddenGroup]) -> list[Fi
 
 
 def _unshown(
-    hidden: Sequence[HiddenGroup],
-    worlds: Sequence[World],
-    sound: Sequence[bool],
-    answered: Mapping[str, tuple[str, ...]],
-    known: Mapping[Key, int],
-    findings: Sequence[Finding],
+    hidden: Iterable[HiddenGroup], counts: Callable[[HiddenGroup], list[int]], findings: Sequence[Finding]
 ) -> list[Finding]:
     """Withheld counts that the checked worlds do not show in two sizes after all."""
     settled = {(f.token, f.period) for f in findings if f.kind == "hidden count"}
-    good = [world for world, fits in zip(worlds, sound, strict=True) if fits]
     return [
         Finding(group.region, group.unit, group.period, None, "hidden count")
         for group in hidden
-        if (group.unit, group.period) not in settled
-        and len(set(hidden_counts(good, group, answered, known))) < 2
+        if (group.unit, group.period) not in settled and len(set(counts(group))) < 2
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -76,24 +76,21 @@ class Prover:
         self.solves = 0
         self._programmes: dict[object, Programme] = {}
 
-    def settle(self, region: str, wrong: Callable[[Finding], bool]) -> tuple[list[Finding], list[Finding]]:
+    def settle(self, region: str) -> list[Finding]:
         """Solve for every value not yet seen both ways.
 
         Parameters
         ----------
         region : str
             For the findings.
-        wrong : callable
-            Tells whether a determined value is not the real one.
 
         Returns
         -------
-        tuple of list of Finding
-            What is determined or undecided, and what would be determined wrongly.
+        list of Finding
+            What is determined or undecided.
         """
         u = self.gallery.u
         findings: list[Finding] = []
-        misled: list[Finding] = []
         for target, value in self.gallery.missing():
             if self.gallery.seen[value, target] >= 0:
                 continue
@@ -102,9 +99,8 @@ class Prover:
             outcome = self._reach(Wanted(u.target_variables[target], value))
             if outcome is not Outcome.FOUND or self.gallery.seen[value, target] < 0:
                 only = 1 - value if outcome is Outcome.IMPOSSIBLE else None
-                finding = Finding(region, *u.targets[target], only)
-                (misled if wrong(finding) else findings).append(finding)
-        return findings, misled
+                findings.append(Finding(region, *u.targets[target], only))
+        return findings
 
     def other_count(self, row: int) -> Outcome:
         """Look for two worlds in which the count of a row differs.

@@ -190,15 +190,17 @@ class Walker:
         """Pick, by chance among equals, the flip that leaves the least excess, and say how much."""
         r, members = self.rows[b], self.u.blocks[b]
         over, under = self.count[r] - self.hi[r], self.lo[r] - self.count[r]
+        # Only who is counted where a number does not fit can make room there.
+        able = np.flatnonzero((self.change[b][(over > 0) | (under > 0)] != 0).any(0))
+        able = able[~kept[self.u.person[members[able]]]]
+        if not len(able):
+            return None, 1 << 30
         tight = np.flatnonzero((over >= 0) | (under >= 0))
-        change = self.change[b][tight].astype(np.int16)
+        change = self.change[b][np.ix_(tight, able)].astype(np.int16)
         cost = np.maximum(0, over[tight, None] + change).sum(0)
         cost = cost + np.maximum(0, under[tight, None] - change).sum(0)
-        cost = np.where(kept[self.u.person[members]], 1 << 30, cost)
         best = int(cost.min())
-        if best >= 1 << 30:
-            return None, best
-        equals = np.flatnonzero(cost == best)
+        equals = able[cost == best]
         return int(members[equals[self.rng.integers(len(equals))]]), best
 
     def repair(self, block: int, steps: int) -> bool:

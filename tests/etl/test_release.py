@@ -61,6 +61,7 @@ def test_each_month_is_an_edition_that_says_what_it_rests_on(quarter):
         assert set(release.table("exposure")["method"]) <= keys
         assert set(release.table("method")["status"]) == {
             "published", "published (quoted)", "common practice, no source", "own convention", "from memory",
+            "cross-checked",
         }  # fmt: skip
         auditor = release.table("audit_report", check_name="auditor")
         assert set(auditor["sentence"]) == {NOT_AUDITED}
@@ -200,7 +201,11 @@ def test_the_auditor_sees_the_candidate_and_its_objection_withholds_all_teams(tm
         return AuditOutcome(not shown, "one value can be worked out" if shown else "all values stay open")
 
     make_release(home, "2025-03", now=NOW, auditor=objects_once)
-    assert [any(cell.unit in c.teams for cell in c.new_cells) for c in seen] == [True, False]
+    # First all of it, then what is left without any number of its own, then without the teams' numbers.
+    assert [any(cell.unit in c.teams for cell in c.new_cells) for c in seen] == [True, False, False]
+    assert [{cell.period for cell in c.new_cells} for c in seen[1:]] == [
+        {"2025-01", "2025-02"}, {"2025-01", "2025-02", "2025-03"}
+    ]  # fmt: skip
     assert {(c.edition, c.since) for c in seen} == {(3, 1)}  # Nobody audited the two before.
     assert {cell.period for cell in seen[0].ledger.cells} == {"2025-01", "2025-02", "2025-03", "2025-Q1"}
     assert set(seen[0].teams) == {f"team/{name}" for name in TEAMS}
@@ -211,11 +216,18 @@ def test_the_auditor_sees_the_candidate_and_its_objection_withholds_all_teams(tm
     assert report["sentence"].tolist() == ["Team numbers of this edition are withheld. all values stay open"]
 
 
-def test_an_auditor_who_still_objects_stops_the_release(tmp_path):
+def test_an_auditor_who_always_objects_leaves_an_edition_without_discomfort(tmp_path):
     home = small_store(tmp_path)
-    with pytest.raises(ReleaseRefused, match="objects also without"):
-        make_release(home, "2025-01", now=NOW, auditor=lambda case: AuditOutcome(False, "no"))
-    assert not home.current_release.exists()
+    make_release(home, "2025-01", now=NOW, auditor=lambda case: AuditOutcome(False, "no"))
+    with pinned(home) as release:
+        assert set(release.table("health")["reason"]) == {WITHHELD}
+        assert set(release.table("health_average")["reason"]) == {WITHHELD}
+        assert set(release.table("weighted")["reason"]) == {WITHHELD}
+        assert "withheld by the audit" in release.table("trend")["sentence"].iloc[0]
+        assert release.table("exposure")["value"].notna().any()
+        report = release.table("audit_report", check_name="auditor")
+    assert report["passed"].tolist() == [False]
+    assert report["sentence"].iloc[0].startswith("All numbers of this edition about discomfort are withheld.")
 
 
 def test_nothing_but_refusals_before_the_first_release(tmp_path):

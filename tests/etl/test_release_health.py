@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from etl.errors import ReleaseRefused
 from etl.release_calendar import Month
 from etl.release_checks import check_cells
-from etl.release_health import Counted, average_rows, health_rows, protect, withhold_teams
+from etl.release_health import Counted, average_rows, health_rows, protect
 from etl.release_ledger import MONTH_KIND, QUARTER_KIND, HealthCell
 from etl.release_trend import TOO_FEW, trend_rows, trend_word
 from etl.settings import PrivacySettings
@@ -120,11 +120,6 @@ def test_averages_are_of_published_numbers_and_need_every_region():
     assert average[6] <= sum(lows) / 3 <= sum(percents) / 3 <= sum(highs) / 3 <= average[7]
     (partly,) = average_rows(health_rows([cell(10), cell(None, region="KNEE")]))
     assert partly[4:] == (1, None, None, None, TOO_SMALL)
-
-
-def test_withholding_hides_every_team_and_nothing_else():
-    cells = [cell(10), cell(5, level="team", unit="T1"), cell(0, level="team", unit="T2")]
-    assert [c.published for c in withhold_teams(cells)] == [10, None, None]
 
 
 @pytest.mark.parametrize(

@@ -1,14 +1,12 @@
-"""The gate, teams looked at alone, rehearsal with invented answers, and the structure check."""
+"""The gate, rehearsal with invented answers, and the structure check."""
 
 from fractions import Fraction
 
 import numpy as np
 
-from models.audit_periods import months_of
 from models.audit_records import Attacker, HiddenGroup, Ledger, PublishedCell
 from models.auditor import audit
 from models.auditor_gate import judge
-from models.auditor_local import audit_teams
 from models.auditor_rehearsal import rehearse, structure_leaks
 from tests.support.ledgers import institute, ledger_of
 from tests.support.planted import REGION, planted
@@ -66,7 +64,7 @@ def test_rehearsal_keeps_the_sets_and_uses_no_answer() -> None:
     assert audit(again, Attacker(True), rng, truth=truth).passed
 
 
-def test_gate_asks_every_attacker_and_looks_at_teams_alone_where_answers_changed() -> None:
+def test_gate_asks_every_attacker_and_reports_the_guesses() -> None:
     rng = np.random.default_rng(5)
     invented = institute(rng, teams=6, quarters=3, regions=1, prevalence=0.4, change=0.4)
     ledger = ledger_of(invented, rng)
@@ -74,77 +72,74 @@ def test_gate_asks_every_attacker_and_looks_at_teams_alone_where_answers_changed
     teams = set(invented.cluster_of)
     verdict = judge(ledger, teams, rng, truth=invented.truth, progress=lambda *s: steps.append(s))
     assert verdict.passed
-    asked = [(v.attacker.stable, bool(v.attacker.colluders), v.attacker.local) for v in verdict.verdicts]
-    assert asked[:4] == [(s, who, False) for who in (False, True) for s in (False, True)]
-    assert asked[4] == (True, False, True)
-    assert verdict.verdicts[1].refuted == ("NECK",)
-    assert verdict.verdicts[4].values > 50
+    asked = [(bool(v.attacker.colluders), v.attacker.spans) for v in verdict.verdicts]
+    assert asked == [(who, spans) for who in (False, True) for spans in (False, True)]
+    assert not any(v.refuted for v in verdict.verdicts)
     assert len(verdict.sentences) == len(asked)
+    assert "how long each answer stayed the same" in verdict.sentences[1]
     assert verdict.values > 1000
-    assert steps[-1][1:] == (4, 4)
+    assert verdict.guesses is not None
+    assert verdict.guesses.answers > 500
+    assert steps == [
+        ("equal answers known, NECK", 1, 3), ("months unrelated, NECK", 2, 3), ("guesses, NECK", 3, 3)
+    ]  # fmt: skip
 
 
-def two_leavers_in_a_changing_institute(*, leavers_had_it: bool) -> tuple[Ledger, dict]:
-    """A team published 10, then, two people fewer, 0; other counts refute stable answers elsewhere."""
-    others = tuple(f"q{i:02d}" for i in range(20))
-    months = tuple(months_of("2026-Q1") + months_of("2026-Q2"))
-    answered = dict.fromkeys((*PEOPLE, *others), months)
-    truth = {(p, m): int(p in PEOPLE[:6]) for p in PEOPLE for m in months}
-    if not leavers_had_it:
-        truth |= {(p, m): int(p in PEOPLE[2:8] and m < "2026-04") for p in PEOPLE for m in months}
-    truth |= {(q, m): int(m == "2026-01") for q in others for m in months}
-    cells = (
-        PublishedCell("2026-Q1", "T", "NECK", PEOPLE, 10),
-        PublishedCell("2026-Q2", "T", "NECK", PEOPLE[2:], 0),
-        PublishedCell("2026-01", "C", "NECK", others, 20),
-        PublishedCell("2026-02", "C", "NECK", others, 0),
-    )
-    return Ledger(cells, {"NECK": answered}), {"NECK": truth}
+def test_who_is_told_nothing_is_carried_by_who_is_told_something() -> None:
+    """Only those who tell are looked for again; the sums are those of a search of its own."""
+    rng = np.random.default_rng(6)
+    invented = institute(rng, teams=6, quarters=2, regions=1, prevalence=0.3, change=0.1)
+    ledger = ledger_of(invented, rng)
+    verdict = judge(ledger, set(invented.cluster_of), rng, truth=invented.truth)
+    for spans, judged in zip((False, True), verdict.verdicts, strict=False):
+        (part,) = judged.parts
+        alone = audit(ledger, Attacker(False, spans=spans), rng, truth=invented.truth)
+        assert part.values == alone.values == len(part.witnesses) + part.carried
+        assert {w.token for w in part.witnesses} <= verdict.verdicts[-1].attacker.colluders
+        assert 0 < part.carried < part.values
 
 
-def test_a_stable_team_is_looked_at_although_others_change() -> None:
-    ledger, truth = two_leavers_in_a_changing_institute(leavers_had_it=True)
-    stable = audit(ledger, Attacker(True), np.random.default_rng(1), truth=truth)
-    assert stable.refuted == ("NECK",)
-    verdict = judge(ledger, ["T"], np.random.default_rng(1), truth=truth, new_cells=ledger.cells[1:2])
-    assert not verdict.passed
-    assert {(f.token, f.value) for f in verdict.verdicts[-1].findings} >= {("p00", 1), ("p01", 1)}
-    assert "in one team" in verdict.sentences[-1]
-
-
-def test_a_wrong_conclusion_about_a_team_gives_nobody_away() -> None:
-    ledger, truth = two_leavers_in_a_changing_institute(leavers_had_it=False)
-    local = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), truth=truth)
-    assert local.passed
-    assert {f.token for f in local.parts[0].misled} == {"p00", "p01"}
-
-
-def test_a_right_guess_from_a_false_premise_is_no_finding_and_a_right_one_from_a_true_premise_is() -> None:
-    ledger, truth = two_leavers_in_a_changing_institute(leavers_had_it=True)
-    truth["NECK"]["p05", "2026-02"] = 0  # One colleague changed; the numbers do not show it.
-    changed = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), truth=truth)
-    assert changed.passed
-    assert {(f.token, f.value) for f in changed.parts[0].misled} >= {("p00", 1), ("p01", 1)}
-    del truth["NECK"]["p05", "2026-02"]  # Whoever's data are gone counts as stable.
-    gone = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), truth=truth)
-    assert {(f.token, f.value) for f in gone.findings} >= {("p00", 1), ("p01", 1)}
-
-
-def test_runs_of_a_team_are_cut_where_its_numbers_refute_them() -> None:
-    """Same twelve people, 10 then 0 then 0: no run holds both the first and the second."""
-    answered = {p: months_of("2026-Q1") + months_of("2026-Q2") + months_of("2026-Q3") for p in PEOPLE}
+def test_a_hasty_gate_stops_at_the_first_finding_and_says_the_same() -> None:
+    case = next(c for c in planted() if c.name == "everyone but one")
     cells = tuple(
-        PublishedCell(q, "T", "NECK", PEOPLE, v) for q, v in (("2026-Q1", 10), ("2026-Q2", 0), ("2026-Q3", 0))
+        PublishedCell(c.period, c.unit, region, c.contributors, c.value, c.base)
+        for region in (REGION, "KNEE")
+        for c in case.ledger.cells
     )
-    ledger = Ledger(cells, {"NECK": answered})
-    verdict = audit_teams(ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1))
-    assert [part.values for part in verdict.parts] == [12, 12]
-    assert verdict.passed
-    newest = audit_teams(
-        ledger, Attacker(True), ["T"], ["NECK"], np.random.default_rng(1), new_cells=cells[2:]
-    )
-    assert [part.values for part in newest.parts] == [12]
-    assert audit_teams(ledger, Attacker(True), ["X"], ["NECK"], np.random.default_rng(1)).parts == ()
+    ledger = Ledger(cells, dict.fromkeys((REGION, "KNEE"), case.ledger.answered[REGION]))
+    truth = dict.fromkeys((REGION, "KNEE"), case.truth)
+    asked = []
+    for thorough in (True, False):
+        steps: list[str] = []
+        verdict = judge(
+            ledger, ["U0"], np.random.default_rng(1), truth=truth, thorough=thorough,
+            progress=lambda words, done, total, steps=steps: steps.append(words),
+        )  # fmt: skip
+        assert not verdict.passed
+        asked.append(len(steps))
+    assert asked == [6, 1]
+
+
+def test_what_old_numbers_give_away_alone_is_not_held_against_new_ones() -> None:
+    case = next(c for c in planted() if c.name == "everyone but one")
+    fresh = PublishedCell("2026-03", "U0", REGION, PEOPLE, 5)
+    answered = {t: (*months, "2026-03") for t, months in case.ledger.answered[REGION].items()}
+    ledger = Ledger((*case.ledger.cells, fresh), {REGION: answered})
+    truth = {REGION: case.truth | {(p, "2026-03"): int(p < "p05") for p in PEOPLE}}
+
+    def asked(cells: tuple[PublishedCell, ...], new: tuple[PublishedCell, ...] | None, known=frozenset()):
+        whole = Ledger(cells, ledger.answered)
+        return judge(whole, ["U0"], np.random.default_rng(1), truth=truth, new_cells=new, known=known)
+
+    before = asked(case.ledger.cells, ())
+    assert not before.passed
+    assert {(spans, token) for spans, _, _, token, _, _ in before.found} == {(True, "p00")}
+    assert not asked(ledger.cells, (fresh,)).passed
+    assert asked(ledger.cells, (fresh,), before.found).passed
+    # A new number that gives more away is held against it all the same.
+    worse = (fresh, PublishedCell("2026-03", "U1", REGION, PEOPLE[1:], 4, 1))
+    worse += (PublishedCell("2026-03", "U2", REGION, PEOPLE, 5, 1),)
+    assert not asked((*case.ledger.cells, *worse), worse, before.found).passed
 
 
 def test_gate_stops_a_planted_leak_and_a_withheld_group_by_subtraction() -> None:

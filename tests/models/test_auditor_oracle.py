@@ -8,6 +8,7 @@ from models.audit_records import Attacker, HiddenGroup, Ledger, PartVerdict
 from models.auditor import audit
 from models.auditor_gallery import Effort
 from models.auditor_model import known_answers
+from models.auditor_spans import true_spans
 from tests.support.audit_oracle import enumerate_worlds
 from tests.support.ledgers import Publisher
 
@@ -52,7 +53,7 @@ def tiny(rng: np.random.Generator, *, months: int, most: int) -> tuple[Ledger, d
 
 def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Generator) -> PartVerdict:
     """Audit with half of the runs given the truth as a start, and compare with brute force."""
-    wants_truth = bool(attacker.colluders) or rng.random() < 0.5
+    wants_truth = attacker.spans or bool(attacker.colluders) or rng.random() < 0.5
     verdict = audit(ledger, attacker, rng, truth={REGION: truth} if wants_truth else None, effort=THOROUGH)
     (part,) = verdict.parts
     expected = enumerate_worlds(ledger, REGION, attacker, truth)
@@ -60,7 +61,7 @@ def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Genera
         assert expected.worlds == 0
         return part
     assert expected.worlds > 0
-    claimed = {(f.token, f.period): f.value for f in (*part.findings, *part.misled) if f.kind == "value"}
+    claimed = {(f.token, f.period): f.value for f in part.findings if f.kind == "value"}
     assert claimed == expected.determined
     counts = {(f.token, f.period): f.value for f in part.findings if f.kind == "hidden count"}
     assert counts == expected.hidden
@@ -68,27 +69,33 @@ def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Genera
     assert {(w.token, w.period) for w in part.witnesses} == expected.values - set(expected.determined)
     assert verdict.passed == (not part.findings)
     known = known_answers(attacker, truth)
+    answered = ledger.answered[REGION]
+    spans = true_spans(answered, truth) if attacker.spans else None
     sound = worlds_reproduce(
-        part.worlds, ledger.cells, ledger.answered[REGION], known, shared_draw=attacker.shared_draw
+        part.worlds, ledger.cells, answered, known, shared_draw=attacker.shared_draw, spans=spans
     )
     assert all(sound)
-    assert all(witnesses_holding(part.witnesses, part.worlds, sound, ledger.answered[REGION]))
+    assert all(witnesses_holding(part.witnesses, part.worlds, sound, answered, spans))
     return part
 
 
 @pytest.mark.parametrize("shared", [False, True])
-@pytest.mark.parametrize("stable", [False, True])
-def test_agrees_with_brute_force(stable: bool, shared: bool) -> None:
+@pytest.mark.parametrize(("stable", "spans"), [(False, False), (True, False), (False, True)])
+def test_agrees_with_brute_force(stable: bool, spans: bool, shared: bool) -> None:
     determined = opened = refuted = 0
     for seed in range(60):
-        rng = np.random.default_rng([seed, stable, shared])
+        rng = np.random.default_rng([seed, stable, spans, shared])
         months = int(rng.integers(1, 5))
         ledger, truth = tiny(rng, months=months, most=12 if stable or months == 1 else 13 // months)
         if not ledger.cells:
             continue
         tellers = [p for p in ledger.answered[REGION] if rng.random() < 0.2] if seed % 3 == 0 else []
-        part = check(ledger, truth, Attacker(stable, frozenset(tellers), shared), rng)
-        determined += len(part.findings) + len(part.misled)
+        part = check(ledger, truth, Attacker(stable, frozenset(tellers), shared, spans=spans), rng)
+        determined += len(part.findings)
+        if spans:
+            # The attacker was told true things only, so every conclusion is true.
+            said = {(f.token, f.period): f.value for f in part.findings if f.kind == "value"}
+            assert all(truth.get(key, value) == value for key, value in said.items())
         opened += len(part.witnesses)
         refuted += part.refuted
     # The cases are no use unless both answers turn up often.

@@ -126,21 +126,6 @@ def test_numbers_no_world_makes_are_a_finding() -> None:
     assert not verdict.passed
 
 
-def test_wrong_conclusions_are_told_apart() -> None:
-    """Answers changed between two months: the stable attacker 'determines' values, wrongly."""
-    answered = dict.fromkeys(PEOPLE, ("2026-01", "2026-02"))
-    cells = (
-        PublishedCell("2026-01", "T", "NECK", PEOPLE, 10),
-        PublishedCell("2026-02", "T", "NECK", PEOPLE[2:], 0),
-    )
-    truth = {(p, m): int(p in PEOPLE[2:8] and m == "2026-01") for p in PEOPLE for m in answered[p]}
-    ledger = Ledger(cells, {"NECK": answered})
-    verdict = audit(ledger, Attacker(True), np.random.default_rng(1), truth={"NECK": truth})
-    assert {f.token for f in verdict.parts[0].misled} == set(PEOPLE[:2])
-    assert verdict.passed
-    assert not audit(ledger, Attacker(True), np.random.default_rng(1)).passed
-
-
 def test_colluders_are_at_most_three_in_any_team_cell() -> None:
     rng = np.random.default_rng(3)
     invented = institute(rng, teams=6, quarters=4, regions=1, churn=0.05)

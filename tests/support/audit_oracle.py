@@ -55,11 +55,20 @@ def enumerate_worlds(ledger: Ledger, region: str, attacker: Attacker, truth: dic
         The answer.
     """
     answered = ledger.answered[region]
+
+    def label(token: str, month: str) -> str:
+        """The month itself, or the first of the run of equal answers it stands in, or none at all."""
+        months = answered[token]
+        place = 0 if attacker.stable else months.index(month)
+        while attacker.spans and place and truth[token, months[place - 1]] == truth[token, months[place]]:
+            place -= 1
+        return "" if attacker.stable else months[place]
+
     cells = [c for c in ledger.cells if c.region == region]
     hidden = [h for h in ledger.hidden if h.region == region]
     keys = sorted(
         {
-            (t, "" if attacker.stable else m)
+            (t, label(t, m))
             for c in (*cells, *hidden)
             for t in c.contributors
             if t not in attacker.colluders
@@ -74,7 +83,7 @@ def enumerate_worlds(ledger: Ledger, region: str, attacker: Attacker, truth: dic
         months = [m for m in answered[token] if m in months_of(period)]
         if token in attacker.colluders:
             return np.full(len(bits), max(truth[token, m] for m in months))
-        return bits[:, [place[token, "" if attacker.stable else m] for m in months]].max(axis=1)
+        return bits[:, [place[token, label(token, m)] for m in months]].max(axis=1)
 
     fits: dict[object, np.ndarray] = {}
     for number, cell in enumerate(cells):
@@ -95,7 +104,7 @@ def enumerate_worlds(ledger: Ledger, region: str, attacker: Attacker, truth: dic
     for group in (*cells, *hidden):
         for token in group.contributors:
             months = [m for m in answered[token] if m in months_of(group.period)]
-            if not attacker.stable and len(months) > 1 and token not in attacker.colluders:
+            if len({label(token, m) for m in months}) > 1 and token not in attacker.colluders:
                 values[token, group.period] = yes(token, group.period)
     counts = {
         (h.unit, h.period): np.asarray(sum(yes(t, h.period) for t in h.contributors))
