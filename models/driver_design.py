@@ -119,7 +119,7 @@ def design_of(
     exposures: Sequence[str],
     adjust: Sequence[str] = (),
     *,
-    steps: Sequence[float] | None = None,
+    steps: Sequence[float | None] | None = None,
     calendar: bool = True,
 ) -> Design:
     """Return the design matrix.

@@ -44,7 +44,7 @@ def fit_model(
     exposures: Sequence[str],
     adjust: Sequence[str] = (),
     *,
-    steps: Sequence[float] | None = None,
+    steps: Sequence[float | None] | None = None,
     link: Link = "log",
     calendar: bool = True,
 ) -> Fitted:

@@ -16,7 +16,7 @@ from models.driver_records import Refusal, Refused
 Link = Literal["log", "logit", "identity"]
 STEPS = 50
 _NEAR = 1e-9
-_SINGULAR = 1e-9
+SINGULAR = 1e-9
 _FAR = 13.0
 
 
@@ -299,7 +299,7 @@ def mancl_derouen(bread: np.ndarray, score: np.ndarray, information: np.ndarray)
         If one cluster alone carries a term.
     """
     leverage = np.eye(len(bread)) - information @ bread
-    if np.linalg.cond(leverage).max() > 1 / _SINGULAR:
+    if np.linalg.cond(leverage).max() > 1 / SINGULAR:
         why = "one team alone carries a term of the model"
         raise Refused(Refusal("The association", why, "The term in more teams, or a model without it"))
     raised = np.linalg.solve(leverage, score[..., None])[..., 0]
@@ -324,7 +324,7 @@ def check_rank(design: np.ndarray, many: np.ndarray) -> None:
     scaled = design * np.sqrt(many)[:, None]
     length = np.sqrt((scaled**2).sum(0))
     cross = scaled.T @ scaled / np.outer(np.maximum(length, 1e-300), np.maximum(length, 1e-300))
-    if (length == 0).any() or np.linalg.eigvalsh(cross)[0] < _SINGULAR:
+    if (length == 0).any() or np.linalg.eigvalsh(cross)[0] < SINGULAR:
         why = "two terms of the model say the same (singular fit)"
         raise Refused(Refusal("The association", why, "Leave out the term that repeats another"))
 

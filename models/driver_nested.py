@@ -82,14 +82,14 @@ def nested_fit(
     rows = rows_of(cases, size, x, inner, outer)
     check_rank(rows.x, rows.size)
     marginal = fit_groups(rows.cases, rows.x, rows.inner, link="logit", size=rows.size)
-    # Coefficients move in units of their own errors, so that one step size suits all.
-    scale = np.sqrt(np.diag(marginal.bread))
+    # Coefficients move along upright directions in units of their errors, so that one step size suits all.
+    scale = np.linalg.cholesky(marginal.bread)
     p, two = len(scale), outer is not None
     warm = (np.zeros(rows.levels), np.zeros(len(rows.outer_of)))
 
     def at(theta: np.ndarray) -> tuple[np.ndarray, float, float, Modes]:
         nonlocal warm
-        beta = marginal.coefficient + theta[:p] * scale
+        beta = marginal.coefficient + scale @ theta[:p]
         s, t = float(np.exp(theta[p])), float(np.exp(theta[p + 1])) if two else 0.0
         modes = modes_of(rows, rows.x @ beta, s, t, warm)
         warm = (modes.a, modes.b)
@@ -102,7 +102,7 @@ def nested_fit(
     def loss_and_slope(theta: np.ndarray) -> tuple[float, np.ndarray]:
         beta, s, t, modes = at(theta)
         by_beta, by_s, by_t = _laplace_slope(rows, s, t, modes)
-        slope = np.r_[by_beta * scale, s * by_s, *([t * by_t] if two else [])]
+        slope = np.r_[by_beta @ scale, s * by_s, *([t * by_t] if two else [])]
         return minus_log_likelihood(rows, rows.x @ beta, s, t, modes, 1), slope
 
     bounds = [(-30.0, 30.0)] * p + [(_LOWEST, _HIGHEST)] * (1 + two)

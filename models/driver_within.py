@@ -1,12 +1,13 @@
 """Each worker compared with themselves: months of more exposure against months of less."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from models.driver_data import DriverData
 from models.driver_design import LEAST_CASES, check_answers, step_of
-from models.driver_fit import STEPS, GroupFit, check_rank, mancl_derouen
+from models.driver_fit import SINGULAR, STEPS, GroupFit, mancl_derouen
 from models.driver_records import Effect, Refusal, Refused
 
 SOURCE = "Hausman, Hall and Griliches 1984, Econometrica 52:909; Wooldridge 1999, J Econometrics 90:77"
@@ -93,32 +94,85 @@ def within_fit(data: DriverData, x: np.ndarray) -> tuple[GroupFit, DriverData]:
     if int(used.case.sum()) < LEAST_CASES or used.teams < 2:
         why = f"only {used.people} workers of {used.teams} teams had answers with and without discomfort"
         raise Refused(Refusal("The association within workers", why, "More surveys of the same people"))
-    who, when = (np.unique(codes, return_inverse=True)[1] for codes in (used.person, used.month))
-    k = x.shape[1]
-    months = (when[:, None] == np.arange(1, when.max() + 1)).astype(float)
-    full = np.hstack([x[keep], months])
-    everyone = np.bincount(who, weights=used.case)
-    count = np.bincount(who)
-    still = full[:, :k] - _means(full[:, :k], who, count)
-    if (np.abs(still).max(0) <= 1e-9 * np.maximum(np.abs(full[:, :k]).max(0), 1)).any():
+    cells = _Cells(
+        x[keep], used.case.astype(float), *(_codes(column) for column in (used.person, used.month))
+    )
+    plain = np.ones(len(used))
+    still = cells.centred(cells.x, plain)
+    if (np.abs(still).max(0) <= 1e-9 * np.maximum(np.abs(cells.x).max(0), 1)).any():
         why = "exposure does not change within any worker who answered both ways"
         raise Refused(Refusal("The association within workers", why, "Months in which exposure differs"))
-    check_rank(full - _means(full, who, count), np.ones(len(full)))
-    beta, steps = _solve(full, used.case.astype(float), who, everyone)
-    mean, centred = _centred(full, beta, who, everyone)
-    alone = centred[:, :k]
-    if months.shape[1]:
-        other = centred[:, k:]
-        weighted = other * mean[:, None]
-        alone = alone - other @ np.linalg.solve(weighted.T @ other, weighted.T @ alone)
-    team = np.unique(used.team, return_inverse=True)[1]
-    rest = alone * (used.case - mean)[:, None]
+    cross = cells.information(plain, still)
+    length = np.sqrt(np.diag(cross))
+    if np.linalg.eigvalsh(cross / np.outer(length, length))[0] < SINGULAR:
+        why = "exposure moves with the month alone, or two exposures say the same (singular fit)"
+        raise Refused(
+            Refusal("The association within workers", why, "Workers whose exposure differs in a month")
+        )
+    beta, steps = _solve(cells)
+    mean = cells.mean(beta)
+    alone = cells.without_months(mean)
+    team = _codes(used.team)
+    rest = alone * (cells.y - mean)[:, None]
     score = np.stack([np.bincount(team, weights=column) for column in rest.T], -1)
     groups = [team == code for code in range(team.max() + 1)]
     information = np.stack([alone[at].T @ (alone[at] * mean[at][:, None]) for at in groups])
     bread = np.linalg.inv(information.sum(0))
     covariance = mancl_derouen(bread, score, information)
-    return GroupFit(beta[:k], covariance, bread, score, information, "log", steps), used
+    return GroupFit(beta[: x.shape[1]], covariance, bread, score, information, "log", steps), used
+
+
+def _codes(values: np.ndarray) -> np.ndarray:
+    return np.unique(values, return_inverse=True)[1].ravel()
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """Answers by person and month: months enter through sums over cells, never as columns of answers."""
+
+    x: np.ndarray
+    y: np.ndarray
+    who: np.ndarray
+    when: np.ndarray
+
+    def by_person(self, values: np.ndarray) -> np.ndarray:
+        return np.bincount(self.who, weights=values)
+
+    def by_month(self, values: np.ndarray) -> np.ndarray:
+        """Return sums over months but the first, whose intercept the people's hold."""
+        return np.bincount(self.when, weights=values)[1:]
+
+    def mean(self, beta: np.ndarray) -> np.ndarray:
+        k = self.x.shape[1]
+        eta = self.x @ beta[:k] + np.r_[0.0, beta[k:]][self.when]
+        raised = np.exp(eta - eta.max())
+        return raised * (self.by_person(self.y) / self.by_person(raised))[self.who]
+
+    def centred(self, values: np.ndarray, weight: np.ndarray) -> np.ndarray:
+        sums = np.stack([self.by_person(column * weight) for column in values.T], -1)
+        return values - (sums / self.by_person(weight)[:, None])[self.who]
+
+    def months(self, weight: np.ndarray) -> np.ndarray:
+        """Return the months' information once people are taken out."""
+        shape = (self.who.max() + 1, self.when.max() + 1)
+        grid = np.bincount(self.who * shape[1] + self.when, weights=weight, minlength=shape[0] * shape[1])
+        grid = grid.reshape(shape)
+        return (np.diag(grid.sum(0)) - grid.T @ (grid / grid.sum(1, keepdims=True)))[1:, 1:]
+
+    def information(self, weight: np.ndarray, centred: np.ndarray) -> np.ndarray:
+        """Return the information of exposures and months together."""
+        with_months = np.stack([self.by_month(column * weight) for column in centred.T], -1)
+        top = np.hstack([centred.T @ (centred * weight[:, None]), with_months.T])
+        return np.vstack([top, np.hstack([with_months, self.months(weight)])])
+
+    def without_months(self, weight: np.ndarray) -> np.ndarray:
+        """Return exposures with people and months taken out by weighted least squares."""
+        centred = self.centred(self.x, weight)
+        if self.when.max() == 0:
+            return centred
+        with_months = np.stack([self.by_month(column * weight) for column in centred.T], -1)
+        level = np.linalg.solve(self.months(weight), with_months)
+        return centred - self.centred(np.vstack([np.zeros(level.shape[1]), level])[self.when], weight)
 
 
 def _informative(data: DriverData) -> np.ndarray:
@@ -135,29 +189,19 @@ def _informative(data: DriverData) -> np.ndarray:
         keep = left
 
 
-def _means(x: np.ndarray, who: np.ndarray, weight: np.ndarray, part: np.ndarray | None = None) -> np.ndarray:
-    sums = [np.bincount(who, weights=column if part is None else column * part) for column in x.T]
-    return (np.stack(sums, -1) / weight[:, None])[who]
-
-
-def _centred(
-    x: np.ndarray, beta: np.ndarray, who: np.ndarray, everyone: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    eta = x @ beta
-    raised = np.exp(eta - eta.max())
-    mean = raised * (everyone / np.bincount(who, weights=raised))[who]
-    return mean, x - _means(x, who, everyone, mean)
-
-
-def _solve(x: np.ndarray, y: np.ndarray, who: np.ndarray, everyone: np.ndarray) -> tuple[np.ndarray, int]:
-    beta = np.zeros(x.shape[1])
+def _solve(cells: _Cells) -> tuple[np.ndarray, int]:
+    k = cells.x.shape[1]
+    beta = np.zeros(k + cells.when.max())
     for step in range(1, STEPS + 1):
-        mean, centred = _centred(x, beta, who, everyone)
-        cross = centred.T @ (centred * mean[:, None])
-        move = np.linalg.lstsq(cross, centred.T @ (y - mean), rcond=None)[0]
+        mean = cells.mean(beta)
+        centred = cells.centred(cells.x, mean)
+        cross = cells.information(mean, centred)
+        rest = cells.y - mean
+        move = np.linalg.solve(cross, np.r_[centred.T @ rest, cells.by_month(rest)])
         # Steps are held to what keeps expected values within reason; close to the solution nothing is held.
-        beta = beta + move / max(1.0, float(np.abs(centred @ move).max()) / 3)
-        if np.abs(move * np.sqrt(np.diag(cross))).max() < _NEAR * np.sqrt(y.sum()):
+        reach = np.abs(centred @ move[:k]).max() + np.abs(move[k:]).max(initial=0.0)
+        beta = beta + move / max(1.0, float(reach) / 3)
+        if np.abs(move * np.sqrt(np.diag(cross))).max() < _NEAR * np.sqrt(cells.y.sum()):
             return beta, step
     why = f"the fit within workers did not converge in {STEPS} steps"
     raise Refused(Refusal("The association within workers", why, "More surveys of the same people"))
