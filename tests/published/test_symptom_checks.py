@@ -239,8 +239,9 @@ METHODS: dict[str, Found] = {
 }
 
 UNCHECKED = {
-    "direct_dobson_per10000": "the age-band counts behind these rates stand only in the source's spreadsheet "
-    "and are not printed; the limits are checked by test_dobson_is_byar_moved",
+    "direct_dobson_per10000": "the age-band counts behind these rates stand only in the source's binary test "
+    "workbook (testdata_DSR_ISR.xlsx) and in no text that could be read; the limits are checked by "
+    "test_dobson_is_byar_moved, and the rule of fewer than ten events by its own test",
 }
 """Methods of the table whose inputs are not to be had, each with the reason."""
 
