@@ -6,8 +6,6 @@ from etl.release_driver_frame import DriverFrame, RegionData, entered
 from etl.release_rows import Job
 from etl.release_said import pass_gate
 from models.result_gate import (
-    NEARLY_SAID,
-    SAID_BEFORE,
     Estimate,
     Gated,
     Ground,
@@ -32,7 +30,7 @@ class RegionGate:
     used : dict of str to str
         How each person enters.
     first : Gated, Withheld or None
-        What became of the first number.
+        What became of the first number that passed, or of the last one that did not.
     """
 
     job: Job
@@ -46,14 +44,12 @@ class RegionGate:
     ) -> Gated | Withheld:
         """Let one number of the statement through.
 
-        The first is held against all earlier statements and noted under the name of the whole; the others
-        rest on the same records, and stand or fall with it.
+        The first that passes was held against all earlier statements and is noted under the name of the
+        whole; those after it rest on the same records.
         """
-        if self.first is None:
+        if not isinstance(self.first, Gated):
             question = Question(f"discomfort/{self.region}", ASKED, self.period)
             self.first = pass_gate(self.job, question, estimate, (people,), residual_df, self.used, worth)
-            return self.first
-        if isinstance(self.first, Withheld) and self.first.reason in (SAID_BEFORE, NEARLY_SAID):
             return self.first
         question = Question(f"discomfort/{self.region}", f"{ASKED}: {asked}", self.period)
         floor = self.job.settings.privacy.health_floor_month

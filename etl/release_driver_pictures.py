@@ -123,9 +123,8 @@ def _curve_rows(curve: AveragedCurve | Refusal, found: RegionData, region: str, 
     places = np.unique(np.linspace(0, len(curve.grid) - 1, POINTS_DRAWN + 1).round().astype(int))
     low, high = np.quantile(curve.draws[:, places], _LEVELS, axis=0)
     values = 100 * curve.risk[places]
-    # One gate for the curve: its rise from end to end stands for it, and all points are rounded alike.
-    rises = 100 * (curve.draws[:, -1] - curve.draws[:, 0])
-    estimate = _within(values[-1] - values[0], *np.quantile(rises, _LEVELS))
+    # One gate for the curve: the share as it was stands for it, and all points are rounded alike.
+    estimate = _within(100 * curve.observed[0], *np.quantile(100 * curve.observed_draws[:, 0], _LEVELS))
     said = gate("curve over hours", estimate, found.data.people, _free(found), None)
     if isinstance(said, Withheld):
         return [(region, "hours", unit, kind, float(curve.grid[0]), None, None, None, None, said.reason)]
