@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from etl.release_driver_effects import CHECK_FAILED, STEPS, Gate
 from etl.release_driver_frame import AGE, THUMB_FORCE, DriverFrame, RegionData, exposure_history
+from etl.release_driver_stated import CHECK_FAILED, STEPS, Gate
 from etl.release_rows import Row
 from models.attributable import ASSUMPTIONS, Share, share_above
 from models.budget import Budget, Rise, hours_budget

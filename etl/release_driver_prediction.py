@@ -4,8 +4,8 @@ import zlib
 
 import numpy as np
 
-from etl.release_driver_effects import Gate
 from etl.release_driver_frame import CELL_COLUMNS, DriverFrame, group_cells
+from etl.release_driver_stated import Gate
 from etl.release_rows import Row
 from models.driver_records import Refusal, attempt
 from models.prediction import Calibration, Prediction, predict_groups

@@ -6,15 +6,7 @@ from etl.case_rules import series_start
 from etl.release_calendar import Month, parse_month
 from etl.release_driver_checks import checked
 from etl.release_driver_diagram import diagram_rows
-from etl.release_driver_effects import (
-    CANNOT,
-    Stated,
-    onset,
-    prevalence,
-    standing_out,
-    withheld,
-    within,
-)
+from etl.release_driver_effects import onset, prevalence, within
 from etl.release_driver_frame import (
     THUMB_FORCE,
     DriverFrame,
@@ -26,6 +18,7 @@ from etl.release_driver_frame import (
 from etl.release_driver_gate import region_gate
 from etl.release_driver_pictures import pictures, without_numbers
 from etl.release_driver_prediction import prediction_rows
+from etl.release_driver_stated import CANNOT, Stated, standing_out, withheld
 from etl.release_register import apart
 from etl.release_rows import Job, Row, Rows, nobody
 from models.disclosure import band_text

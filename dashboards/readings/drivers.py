@@ -4,7 +4,6 @@ import pandas as pd
 
 from dashboards.data import ReleaseFrames
 from dashboards.figures.dose_curve import CurvePlot
-from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame, Row
 from dashboards.labels import interval, missing, month_label, number, region_label
 from dashboards.readings.base import Answer, Fact, Reading, quarter_until
@@ -25,20 +24,6 @@ CURVE_COLUMNS = (
     Column("percent", "With discomfort, %", "0"),
     Column("low", "95 % interval", "interval"),
     Column("kind", "Curve"),
-    Column("people_band", "People"),
-)
-LAG_COLUMNS = (
-    Column("months_back", "Months back"),
-    Column("ratio", "Odds ratio", "1"),
-    Column("low", "95 % interval", "interval"),
-    Column("people_band", "People"),
-)
-BUDGET_COLUMNS = (
-    Column("rise_words", "Rise"),
-    Column("hours", "Hours a week", "0"),
-    Column("low", "Lower bound, h", "0"),
-    Column("sentence", "In words"),
-    Column("averaged", "Averaged over"),
     Column("people_band", "People"),
 )
 
@@ -221,92 +206,3 @@ def _rug(frames: ReleaseFrames, at: str) -> Frame:
         for u, v in zip(rows["unit"], rows["value"], strict=True)
     ]
     return pd.DataFrame({"x": rows["value"].astype(float), "text": words})
-
-
-def lags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
-    """Return the odds ratio of hours by months back.
-
-    Parameters
-    ----------
-    frames : ReleaseFrames
-        The release.
-    chosen : Chosen
-        State.
-
-    Returns
-    -------
-    Reading
-        The reading.
-    """
-    rows = frames.frame("driver_lag", period=quarter(frames, chosen))
-    rows = rows.assign(months_back=[_back(lag) for lag in rows["lag"]]).sort_values("lag")
-    shown = rows[rows["ratio"].notna()]
-    if shown.empty:
-        why = NONE if rows.empty else str(rows["sentence"].iloc[0])
-        return Reading(None, why, "", rows, LAG_COLUMNS, notice="No picture of the months back is published.")
-    plot = pd.DataFrame(
-        {
-            "label": shown["months_back"], "value": shown["ratio"],
-            "low": shown["low"], "high": shown["high"],
-            "kind": ["own" if missing(lag) else "plain" for lag in shown["lag"]],
-            "printed": [
-                f"{number(r, 1)} ({interval(low, high, 1)})"
-                for r, low, high in zip(shown["ratio"], shown["low"], shown["high"], strict=True)
-            ],
-        }
-    )  # fmt: skip
-    plot["text"] = plot["label"] + ": " + plot["printed"]
-    first = shown.iloc[0]
-    step = f"{number(first['step'])} h a week more"
-    return Reading(
-        RowsPlot(plot, f"Odds ratio for {step}", "Hours of which month", 1.0, "none", 30, from_zero=False),
-        str(first["sentence"]),
-        f"{first['people_band']} people. Bars show the 95 % interval, each month given the others. "
-        f"{method_words(frames, 'driver.lag')}",
-        rows,
-        LAG_COLUMNS,
-    )
-
-
-def _back(lag: object) -> str:
-    if missing(lag):
-        return "all seven months"
-    months = int(lag)  # type: ignore[call-overload]
-    return "same month" if months == 0 else f"{months} month{'s' if months > 1 else ''} back"
-
-
-def budget_rows(frames: ReleaseFrames, chosen: Chosen) -> Reading:
-    """Return the hours budget in both ways of counting a rise, and the share above the guide.
-
-    Parameters
-    ----------
-    frames : ReleaseFrames
-        The release.
-    chosen : Chosen
-        State.
-
-    Returns
-    -------
-    Reading
-        A table without a figure.
-    """
-    at = quarter(frames, chosen)
-    rows = frames.frame("driver_budget", period=at)
-    if rows.empty:
-        return Reading(None, NONE, "", rows, BUDGET_COLUMNS)
-    kinds = {"added": "{} points", "extra": "{} % of those without"}
-    rows = rows.assign(
-        rise_words=[kinds[k].format(number(r)) for k, r in zip(rows["kind"], rows["rise"], strict=True)]
-    )
-    share = main_row(frames, "driver_share", at)
-    told = (
-        "" if share is None else f"{share['sentence']} It could be prevented only if {share['assumptions']}."
-    )
-    return Reading(
-        None,
-        told or "How many hours go with a given rise of discomfort.",
-        f"A budget to plan with, no limit of safety. {method_words(frames, 'driver.budget')} "
-        f"{method_words(frames, 'driver.share')}",
-        rows,
-        BUDGET_COLUMNS,
-    )

@@ -8,7 +8,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import diagram, dose_curve
 from dashboards.figures import rows as rows_figure
 from dashboards.labels import safe
-from dashboards.readings import driver_other, driver_prediction, drivers
+from dashboards.readings import driver_budget, driver_other, driver_prediction, drivers
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -66,9 +66,9 @@ def drivers_room(frames: ReleaseFrames) -> Room:
         Not shown yet.
     """
     curve = FigureView("Discomfort over weekly hours", drivers.curve, dose_curve.draw, "curve", wide=560)
-    lags = FigureView("Hours of which month", drivers.lags, rows_figure.draw, "lags", wide=400)
+    lags = FigureView("Hours of which month", driver_budget.lags, rows_figure.draw, "lags", wide=400)
     regions = FigureView("All body regions", driver_other.regions, rows_figure.draw, "regions", wide=480)
-    budget = WordTable("Hours budget", drivers.budget_rows, "evenhand_budget.csv")
+    budget = WordTable("Hours budget", driver_budget.budget_rows, "evenhand_budget.csv")
     effects = WordTable("The same asked in other ways", driver_other.effects, "evenhand_effects.csv")
     checks = WordTable("Checks", driver_other.checks, "evenhand_checks.csv")
     predicted = FigureView(

@@ -8,9 +8,9 @@ from etl.home import Home
 from etl.keys import Key
 from etl.release_driver_checks import WORDS
 from etl.release_driver_diagram import diagram_rows
-from etl.release_driver_effects import CANNOT, CHECK_FAILED, MORE, Stated, standing_out, withheld
 from etl.release_driver_frame import driver_frame, entered, group_cells, region_data
 from etl.release_driver_pictures import Pictures, without_numbers
+from etl.release_driver_stated import CANNOT, CHECK_FAILED, MORE, Stated, standing_out, withheld
 from etl.release_drivers import driver_rows
 from etl.release_facts import ensure_facts
 from etl.release_ledger import give_tokens, prepare
