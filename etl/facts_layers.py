@@ -115,5 +115,4 @@ def drop_work(con: duckdb.DuckDBPyConnection) -> None:
         "select if(table_type = 'VIEW', 'view', 'table'), table_name from information_schema.tables"
         " where table_catalog = 'temp' and starts_with(table_name, 'work_')"
     ).fetchall()
-    for kind, name in found:
-        con.execute(f"drop {kind} {name}")
+    con.execute("; ".join(f"drop {kind} {name}" for kind, name in found))

@@ -1,4 +1,4 @@
--- output: work_own_spell, work_own_piece, facts of touched persons before the change; work_day, days to reckon anew
+-- output: work_own_spell, work_span, work_own_piece, facts of touched persons before the change; work_day, days to reckon anew
 -- grain:  one row a spell; a piece; a person and local day
 -- time:   local_date
 -- Pieces are taken from two days before the spell that precedes the islands to the first spell two days after:
@@ -19,20 +19,23 @@ gone as (
 )
 select n.* exclude (near), g.id is not null as gone
 from near n left join gone g on g.id = n.id and g.start_us <= g.to_us;
-create or replace temp table work_own_piece as
+create or replace temp table work_span as
 with extent as (
     select person, min(from_us) as from_us, max(to_us) + 172800000000 as to_us from work_island group by person
-),
-span as (
-    select
-        e.person, coalesce(max(p.end_us) filter (where p.start_us < e.from_us), e.from_us) - 172800000000 as from_us,
-        coalesce(min(p.start_us) filter (where p.start_us > e.to_us), e.to_us) as to_us
-    from extent e left join work_own_spell p on p.person = e.person
-    group by e.person, e.from_us, e.to_us
 )
+select
+    e.person, coalesce(max(p.end_us) filter (where p.start_us < e.from_us), e.from_us) - 172800000000 as from_us,
+    coalesce(min(p.start_us) filter (where p.start_us > e.to_us), e.to_us) as to_us
+from extent e left join work_own_spell p on p.person = e.person
+group by e.person, e.from_us, e.to_us;
+-- The outer limits are constants by the time of the scan, so that what lies far away never reaches the join.
+set variable first_us = (select min(from_us) from work_span);
+set variable last_us = (select max(to_us) from work_span);
+create or replace temp table work_own_piece as
 select b.rowid as id, b.*
 from facts.bout_piece b
-join span s on s.person = b.person and s.from_us <= b.start_us and s.to_us >= b.start_us;
+join work_span s on s.person = b.person and s.from_us <= b.start_us and s.to_us >= b.start_us
+where b.start_us >= getvariable('first_us') and b.start_us <= getvariable('last_us');
 create or replace temp table work_day as
 with before as (
     select i.person, max(p.spell) as spell
