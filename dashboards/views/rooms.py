@@ -145,7 +145,6 @@ class Rooms(pn.viewable.Viewer):
 _WIDTH = {"unit": 250, "period": 170, "measure": 220, "change": 320, "region": 200}
 _SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
 _DOORS_SX = {
-    "flexWrap": "wrap",
     "& .MuiToggleButton-root, & .MuiButton-root": {
         "border": 0,
         "borderRadius": 0,
