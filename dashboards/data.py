@@ -33,7 +33,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "change_history": ("change", "version"),
     "change_adherence": ("change", "month"),
     "change_event": ("change", "region", "quarter"),
-    "change_check": ("change", "region", "name"),
+    "change_check": ("change", "region", "check_name"),
     "plan": ("plan",),
     "plan_start": ("plan", "team"),
     "plan_ground": ("period", "region"),

@@ -21,7 +21,6 @@ COLUMNS = (
     Column("sentence", "Verdict"),
     Column("method_words", "Method, set by the design"),
     Column("reach_words", "What the design can reach"),
-    Column("checks", "Checks"),
     Column("settle", "What would settle it"),
     Column("cost", "Cost"),
 )

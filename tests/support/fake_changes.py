@@ -66,3 +66,61 @@ def effect() -> pd.DataFrame:
     first = {"change": "C1", "title": "Low-force electronic pipettes", "changed_teams": "QC1"}
     second = {"change": "C2", "title": "Eight-channel heads for dilution series", "changed_teams": "SEQ"}
     return pd.DataFrame([common | own | region for own in (first, second) for region in (wrist, neck)])
+
+
+def event() -> pd.DataFrame:
+    rows = []
+    for quarter, points in ((-3, 5), (-2, 0), (-1, 0), (0, -10), (1, -15)):
+        reference, hidden = quarter == -1, quarter == 1
+        rows.append({
+            "edition": 28, "change": "C1", "region": "WRIST_HAND", "quarter": quarter,
+            "points": None if hidden else float(points),
+            "low": None if hidden else points - (0.0 if reference else 15.0),
+            "high": None if hidden else points + (0.0 if reference else 10.0),
+            "changed_band": None if reference or hidden else "20-24",
+            "others_band": None if reference or hidden else "120-139", "reason": SMALL if hidden else None,
+        })  # fmt: skip
+    first = pd.DataFrame(rows)
+    return pd.concat([first, first.assign(change="C2")], ignore_index=True)
+
+
+def check() -> pd.DataFrame:
+    told = [
+        ("Lots", False, "Given to other teams, 1 in 20 or more of the ways to do so show as much."),
+        ("Before the start", True, "No drift is seen before the start. A drift of 5 points would have been."),
+        ("Use", None, "How many work the new way is not known for every team."),
+    ]
+    rows = [
+        {"edition": 28, "change": "C1", "region": "WRIST_HAND", "place": place, "check_name": name,
+         "passed": passed, "sentence": sentence}
+        for place, (name, passed, sentence) in enumerate(told, start=1)
+    ]  # fmt: skip
+    rows.append({
+        "edition": 28, "change": "C3", "region": "WRIST_HAND", "place": 3,
+        "check_name": "Before the start",
+        "passed": None, "sentence": "No picture by quarters is drawn: there is no comparison.",
+    })  # fmt: skip
+    return pd.DataFrame(rows).astype({"passed": "boolean"})
+
+
+def history() -> pd.DataFrame:
+    day = pd.Timestamp
+    names = ["change", "version", "noted_on", "action", "status", "adherence_percent", "allocation", "lot"]
+    rows = [
+        ("C1", 1, day("2025-01-10"), "entered", "PLANNED", None, "LOT_TEAMS", "TIMER-1"),
+        ("C1", 2, day("2025-03-02"), "altered", "STARTED", 40.0, "LOT_TEAMS", "TIMER-1"),
+        ("C1", 3, day("2025-05-20"), "altered", "COMPLETE", 85.0, "LOT_TEAMS", "TIMER-1"),
+        ("C4", 1, day("2026-10-02"), "entered", "PLANNED", None, None, None),
+    ]
+    frame = pd.DataFrame(rows, columns=names)
+    planned = [day("2025-01-10")] * 3 + [day("2026-12-01")]
+    started = [None, day("2025-03-01"), day("2025-03-01"), None]
+    completed = [None, None, day("2025-05-15"), None]
+    return frame.assign(
+        edition=28, planned=planned, started=pd.to_datetime(started), completed=pd.to_datetime(completed)
+    )
+
+
+def adherence() -> pd.DataFrame:
+    rows = [(28, "C1", "2025-04", 60.0), (28, "C1", "2025-05", 85.0)]
+    return pd.DataFrame(rows, columns=["edition", "change", "month", "adherence_percent"])

@@ -195,7 +195,7 @@ create table if not exists change_event (
 -- What stands beside a verdict, one row a check; `passed` is null where it could not be made.
 create table if not exists change_check (
     edition integer not null, change varchar not null, region varchar not null, place integer not null,
-    name varchar not null, passed boolean, sentence varchar not null
+    check_name varchar not null, passed boolean, sentence varchar not null
 );
 -- What goes with discomfort: associations within the organisation, stated each quarter for the months up to its end.
 -- `word` is goes with more, no clear association, goes with less or cannot be estimated.
