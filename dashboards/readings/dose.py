@@ -66,6 +66,46 @@ def dose(frames: ReleaseFrames, chosen: Chosen) -> Frame:
     return rows.sort_values("place", kind="stable").drop(columns="place").reset_index(drop=True)
 
 
+_CLASSES = ("REST", "0-5", "5-10", "10-20", "20-30", "30-50", "50-70", "70-100", "OVER 100", "UNKNOWN")
+_CLASS_WORDS = {"REST": "no press", "OVER 100": "over 100 %MVC", "UNKNOWN": "not measured"}
+
+
+def force_classes(frames: ReleaseFrames, chosen: Chosen) -> str:
+    """Return how the pipetting time of a group divides by class of thumb force, in words.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    str
+        Empty where the edition has no such parts; hidden ones are counted.
+    """
+    rows = frames.frame(
+        "exposure_part",
+        period=chosen.period,
+        level=chosen.level,
+        unit=chosen.code,
+        part_kind="force_class",
+    )
+    shown = {row["part"]: row["share_percent"] for row in rows.to_dict("records") if not row["reason"]}
+    told = [
+        f"{_CLASS_WORDS.get(part, f'{part} %MVC')} {number(shown[part])} %"
+        for part in _CLASSES
+        if part in shown
+    ]
+    if not told:
+        return ""
+    hidden = len(rows) - len(shown)
+    many = "class" if hidden == 1 else "classes"
+    rest = f"; {hidden} {many} not shown: group too small" if hidden else ""
+    return f"Time by thumb force: {', '.join(told)}{rest}."
+
+
 def _known(frames: ReleaseFrames, name: str, **equals: Any) -> Frame:
     """Return rows of a table that editions made by an earlier version do not have."""
     try:

@@ -89,10 +89,11 @@ class Dose(_Table):
         lines = "".join(map(_line, rows.to_dict("records")))
         bands = sorted(set(rows["n_band"].dropna()))
         people = f" People: {', '.join(bands)}." if bands else ""
+        classes = dose.force_classes(frames, chosen)
         self._fill(
             frames, chosen, rows.drop(columns="printed"), dose.DOSE_COLUMNS,
             ("Measure", "This month", "Standing", "Method and edition", "How sure"), lines,
-            f"In brackets the 95 % interval over people.{people} {_NOTE}",
+            f"{classes} In brackets the 95 % interval over people.{people} {_NOTE}".strip(),
         )  # fmt: skip
 
 

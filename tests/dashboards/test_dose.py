@@ -77,3 +77,13 @@ def test_an_older_release_without_the_tables_opens(door, state):
     chosen = at(state, "team.QC1")
     assert "nothing published" in shown(Dose(), older, chosen)
     assert "nothing published" in shown(Stations(), older, chosen)
+
+
+def test_the_time_by_class_of_force_is_told_in_order_and_what_is_hidden_is_counted(frames, state):
+    told = dose.force_classes(frames, at(state, "team.QC1"))
+    assert told == (
+        "Time by thumb force: no press 78 %, 5-10 %MVC 1 %, 30-50 %MVC 3 %, not measured 18 %; "
+        "1 class not shown: group too small."
+    )
+    assert told in shown(Dose(), frames, at(state, "team.QC1"))
+    assert dose.force_classes(frames, at(state, "team.TINY")) == ""

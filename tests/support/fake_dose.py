@@ -66,3 +66,19 @@ def stations() -> pd.DataFrame:
                 rows.append(blank | seen | found | (best if number % 2 else {}))
     whole = [*list(blank)[:6], "best_after"]
     return pd.DataFrame(rows).astype(dict.fromkeys(whole, "Int64"))
+
+
+def classes() -> pd.DataFrame:
+    """Parts of the time by class of thumb force, one of them hidden in a team."""
+    rows = []
+    for level, unit, _ in units():
+        for period in MONTHS[-3:]:
+            for part, share in {"REST": 78, "5-10": 1, "30-50": 3, "70-100": 0, "UNKNOWN": 18}.items():
+                why = SMALL if unit == "TINY" or (unit == "QC1" and part == "70-100") else None
+                known = {"share_percent": share, "hours_per_person_week": share / 20, "n_band": "15-19"}
+                rows.append(
+                    {"edition": 28, "period": period, "level": level, "unit": unit, "part": part}
+                    | {"part_kind": "force_class", "reason": why}
+                    | (dict.fromkeys(known) if why else known)
+                )
+    return pd.DataFrame(rows)

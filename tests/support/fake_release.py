@@ -86,7 +86,7 @@ def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
         "trend": fake_health.trend(),
         "response": fake_health.response(rng),
         "exposure": fake_exposure.exposure(rng),
-        "exposure_part": fake_exposure.parts(rng),
+        "exposure_part": pd.concat([fake_exposure.parts(rng), fake_dose.classes()], ignore_index=True),
         "dose": fake_dose.dose(np.random.default_rng(11)),
         "station_fit": fake_dose.stations(),
         "change": fake_changes.change(),
