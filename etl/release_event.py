@@ -124,11 +124,17 @@ def _lots(found: Evaluation, design: Design) -> tuple[bool | None, str]:
     if found.random_p is None:
         return None, "One series cannot be given to other teams."
     size = "fewer than 1 in 20" if found.random_p <= 0.05 else "1 in 20 or more"
-    least = "" if design.smallest_p is None else f" The smallest p there can be is {design.smallest_p:.3f}."
+    least = _least(design.smallest_p)
     return (
         found.random_p <= 0.05,
         f"Given to other teams, {size} of the ways to do so show as much.{least}",
     )
+
+
+def _least(p: float | None) -> str:
+    if p is None:
+        return ""
+    return f" The smallest p there can be is {f'{p:.3f}' if p >= 0.001 else 'under 0.001'}."
 
 
 def _alone(found: Evaluation) -> str:

@@ -32,8 +32,9 @@ _KIND = {
     "cannot tell": "too few answers",
 }
 _FOOT = (
-    "Points of prevalence against the comparison, below 0 is less discomfort; rounded to 5 points (1 from "
-    "100 people a side), limits outward, the word drawn before rounding. The method follows from the design, "
+    "Points of prevalence against the comparison, below 0 is less discomfort; rounded to 5 points (2 from "
+    "50 and 1 from 100 people a side), limits outward, the word drawn before rounding. The method follows "
+    "from the design, "
     "never from the result. An association in time and place; what else happened there cannot be ruled out."
 )
 
@@ -54,7 +55,10 @@ def effect_rows(frames: ReleaseFrames, chosen: Chosen) -> Frame:
         Rows of ``change_effect`` and columns of words; empty before a statement is made.
     """
     rows = frames.frame("change_effect", change=chosen.change)
-    reach = ["" if pd.isna(p) else f"smallest p {p:.3f}" for p in rows["smallest_p"]]
+    reach = [
+        "" if pd.isna(p) else f"smallest p {p:.3f}" if p >= 0.001 else "smallest p under 0.001"
+        for p in rows["smallest_p"]
+    ]
     return rows.assign(
         region_words=[region_label(str(r)) if r else "\u2013" for r in rows["region"]],
         reach_words=[". ".join(filter(None, pair)) for pair in zip(reach, rows["weaker"], strict=True)],

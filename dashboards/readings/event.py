@@ -92,7 +92,8 @@ def quarters(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         f"{region_label(region)}. {drift}",
         f"{who}The last quarter before the start is the reference and 0 by construction. Bars show the 95 % "
         "interval; "
-        "rounded to 5 points (1 from 100 people a side), limits outward. Circles: before the start; "
+        "rounded to 5 points (2 from 50 and 1 from 100 people a side), limits outward. Circles: before the "
+        "start; "
         "squares: after.",
         rows,
         EVENT_COLUMNS,
