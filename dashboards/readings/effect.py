@@ -55,10 +55,7 @@ def effect_rows(frames: ReleaseFrames, chosen: Chosen) -> Frame:
         Rows of ``change_effect`` and columns of words; empty before a statement is made.
     """
     rows = frames.frame("change_effect", change=chosen.change)
-    reach = [
-        "" if pd.isna(p) else f"smallest p {p:.3f}" if p >= 0.001 else "smallest p under 0.001"
-        for p in rows["smallest_p"]
-    ]
+    reach = ["" if pd.isna(p) else _smallest(p) for p in rows["smallest_p"]]
     return rows.assign(
         region_words=[region_label(str(r)) if r else "\u2013" for r in rows["region"]],
         reach_words=[". ".join(filter(None, pair)) for pair in zip(reach, rows["weaker"], strict=True)],
@@ -170,3 +167,7 @@ def evidence(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         rows,
         COLUMNS,
     )
+
+
+def _smallest(p: float) -> str:
+    return f"smallest p {p:.3f}" if p >= 0.001 else "smallest p under 0.001"
