@@ -85,7 +85,9 @@ class Rooms(pn.viewable.Viewer):
                 size="small",
                 variant="standard",
                 margin=0,
-                width=_WIDTH[name],
+                # As a style, not as a size: the bar would take the sum of all sizes as its least width.
+                width=None,
+                styles={"width": f"{_WIDTH[name]}px", "max-width": "100%"},
                 sx=_SELECT_SX,
             )
             for name in ("change", "unit", "region", "measure", "period")
@@ -145,6 +147,8 @@ class Rooms(pn.viewable.Viewer):
 _WIDTH = {"unit": 250, "period": 170, "measure": 220, "change": 320, "region": 200}
 _SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
 _DOORS_SX = {
+    # On a narrow screen the doors stand in two lines; one line would widen the whole page.
+    "flexWrap": "wrap",
     "& .MuiToggleButton-root, & .MuiButton-root": {
         "border": 0,
         "borderRadius": 0,
@@ -152,6 +156,8 @@ _DOORS_SX = {
         "fontSize": "16px",
         "color": "text.secondary",
         "padding": "4px 14px",
+        "width": "auto",
+        "flex": "0 0 auto",
     },
     "& .Mui-selected, & .Mui-selected:hover": {
         "borderBottomColor": "primary.main",
