@@ -3,11 +3,14 @@
 import pandas as pd
 import pytest
 
+from dashboards import theme
 from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.readings import changes, effect
 from dashboards.state import Chosen
 from tests.support import fake_release
+
+theme.use()
 
 HELPED = {
     "edition": 28, "change": "C2", "title": "Eight-channel heads for dilution series", "region": "WRIST_HAND",
