@@ -13,6 +13,7 @@ LEAST_CASES = 10
 """Answers with and without discomfort below which nothing is fitted. Own convention."""
 
 _MOST_LEVELS = 12
+_SMALL_LEVEL = 0.05
 
 
 @dataclass(frozen=True)
@@ -124,8 +125,9 @@ def design_of(
 ) -> Design:
     """Return the design matrix.
 
-    Categories become indicators against the commonest; floats are centred and put in standard deviations,
-    which changes no exposure's coefficient and keeps the fit well conditioned.
+    Categories become indicators against the commonest; a level with less than 5 % of the answers, all of one
+    team or all alike, stays with the commonest instead of refusing the whole region. Floats are centred and
+    put in standard deviations, which changes no exposure's coefficient and keeps the fit well conditioned.
 
     Parameters
     ----------
@@ -156,7 +158,7 @@ def design_of(
         columns.append(data.column(exposure) / step_of(exposure, size)[0])
         names.append(exposure)
     for name in adjust:
-        for label, values in _terms(name, data.column(name)):
+        for label, values in _terms(name, data.column(name), data):
             columns.append(values)
             names.append(label)
     if calendar:
@@ -166,7 +168,7 @@ def design_of(
     return Design(np.column_stack(columns), tuple(names))
 
 
-def _terms(name: str, values: np.ndarray) -> list[tuple[str, np.ndarray]]:
+def _terms(name: str, values: np.ndarray, data: DriverData) -> list[tuple[str, np.ndarray]]:
     if values.dtype.kind == "f":
         spread = values.std()
         # A covariate without spread says nothing and would repeat the constant.
@@ -176,4 +178,12 @@ def _terms(name: str, values: np.ndarray) -> list[tuple[str, np.ndarray]]:
         why = f"the category {name} has {len(levels)} levels"
         raise Refused(Refusal("The association", why, f"At most {_MOST_LEVELS}, or {name} as a float"))
     usual = levels[np.argmax(count)]
-    return [(f"{name} {level}", (values == level).astype(float)) for level in levels if level != usual]
+    terms = [(level, values == level) for level in levels.tolist() if level != usual]
+    return [(f"{name} {level}", own.astype(float)) for level, own in terms if not _is_lone(own, data)]
+
+
+def _is_lone(own: np.ndarray, data: DriverData) -> bool:
+    """Return whether a small level stays with the commonest, as a term of its own could not be estimated."""
+    one_kind = np.ptp(data.case[own]) == 0
+    one_team = np.ptp(data.team[own]) == 0
+    return bool((one_kind or one_team) and own.mean() < _SMALL_LEVEL)

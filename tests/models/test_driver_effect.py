@@ -149,3 +149,17 @@ def test_no_association_is_found_in_5_percent_with_8_teams():
         covered += effect.ratio_low <= 1 <= effect.ratio_high
     assert 0.035 <= found / runs <= 0.065
     assert covered == runs - found
+
+
+def test_a_lone_small_level_stays_with_the_commonest():
+    """One person of an age band nobody else has does not refuse the region; a large such level does."""
+    data = driver_world(np.random.default_rng(8), [12] * 5, months=8, base=0.3)
+    lone = np.where(data.person == data.person[0], 9, data.covariates["age"])
+    found = prevalence_effect(data.with_covariates(age=lone), "hours", ("age",))
+    names = design_of(data.with_covariates(age=lone), ("hours",), ("age",)).names
+    assert "age 9" not in names
+    assert {"age 1", "age 3"} & set(names)
+    assert found.n_answers == len(data)
+    big = np.where(data.team == 0, 9, data.covariates["age"])
+    with pytest.raises(Refused, match="one team alone carries"):
+        prevalence_effect(data.with_covariates(age=big), "hours", ("age",))
