@@ -123,12 +123,16 @@ def _scaled(number: float, scale: float) -> float | None:
 
 
 def _plain(kind: str, said: Gated, part: Part) -> tuple[str, str]:
-    told = f"{_READ[kind]}: {said.value * part.scale:g}{_interval(said, part)}."
+    told = f"{_READ[kind]}: {_number(said.value * part.scale)}{_interval(said, part)}."
     return "", f"{told} {part.remark}".strip()
 
 
 def _interval(said: Gated, part: Part) -> str:
-    return f" (95 % interval {said.low * part.scale:g} to {said.high * part.scale:g})"
+    return f" (95 % interval {_number(said.low * part.scale)} to {_number(said.high * part.scale)})"
+
+
+def _number(value: float) -> str:
+    return f"{round(value, 3):g}".replace("-", "\u2212")
 
 
 def _leaving(kind: str, said: Gated, part: Part) -> tuple[str, str]:
@@ -155,7 +159,7 @@ def _change(job: Job, region: str, before: Table, now: Table) -> Row:
         job, Question(f"discomfort/{region}", "mean rating before", str(job.month.year)), level.estimate,
         level.groups, level.residual_df, level.used, level.influence,
     )  # fmt: skip
-    base = f"From a mean of {began.value * level.scale:g}. " if isinstance(began, Gated) else ""
+    base = f"From a mean of {_number(began.value * level.scale)}. " if isinstance(began, Gated) else ""
 
     def words(kind: str, said: Gated, own: Part) -> tuple[str, str]:
         word = change_word(said.low * own.scale, said.high * own.scale)

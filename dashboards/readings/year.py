@@ -11,9 +11,9 @@ from dashboards.tables import Column
 
 YEAR_COLUMNS = (
     Column("region", "Body region", "region"),
-    Column("onset", "New discomfort per 100 person-months"),
-    Column("change", "Mean change of ratings, scale points"),
-    Column("age", "With last year's ages, points"),
+    Column("onset", "New per 100 person-months"),
+    Column("change", "Change of ratings, points"),
+    Column("age", "For ages, points"),
 )
 SPREAD_COLUMNS = (
     Column("name", "Team"),

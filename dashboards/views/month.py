@@ -159,7 +159,7 @@ def month_room(frames: ReleaseFrames) -> Room:
             side_by_side(raised),
             regions,
             side_by_side(where, weighted),
-            side_by_side(whole_year, spread),
-            side_by_side(recorded),
+            side_by_side(whole_year),
+            side_by_side(spread, recorded),
         ),
     )
