@@ -1,9 +1,12 @@
 """The checks of the main fit as published: their outcome in words that give no count of answers away."""
 
+import numpy as np
+
 from etl.release_driver_effects import fitted_for
-from etl.release_driver_frame import RegionData
+from etl.release_driver_frame import AGE, THUMB_FORCE, RegionData
 from models.driver_checks import EVENTS, EVENTS_FEW, diagnose
 from models.driver_records import FAILS, INFORMS, PASSES, Refusal, attempt
+from models.driver_threshold import threshold
 
 WORDS: dict[str, dict[str, str]] = {
     "events": {
@@ -30,6 +33,13 @@ WORDS: dict[str, dict[str, str]] = {
 """Sentences of the checks that look at answers; those on exposure and teams alone speak for themselves."""
 
 
+def _bend(found: RegionData) -> str:
+    told = attempt(lambda: threshold(found.data, "hours", (AGE,), beside=(THUMB_FORCE,), link="logit"))
+    if isinstance(told, Refusal) or told.low is None or told.high is None:
+        return "No threshold is named: the data do not tell a bent curve from a straight line."
+    return f"A threshold between {np.floor(told.low):.0f} and {np.ceil(told.high):.0f} h a week is supported."
+
+
 def checked(found: RegionData) -> tuple[list[tuple[str, str, str]], str | None]:
     """Run the checks of the fit of hours.
 
@@ -51,5 +61,6 @@ def checked(found: RegionData) -> tuple[list[tuple[str, str, str]], str | None]:
         (one.key, str(one.verdict), WORDS[one.key][one.verdict] if one.key in WORDS else one.sentence)
         for one in diagnose(fitted, "hours")
     ]
+    checks.append(("shape", INFORMS, _bend(found)))
     failed = [sentence for _, verdict, sentence in checks if verdict == FAILS]
     return checks, f"Withheld, as a check failed. {' '.join(failed)}" if failed else None

@@ -13,6 +13,7 @@ from models.budget import Budget, Rise, hours_budget
 from models.disclosure import band_text
 from models.driver_design import design_of
 from models.driver_lag import lag_picture
+from models.driver_monotone import monotone_curve
 from models.driver_records import LagPicture, Refusal, attempt
 from models.result_gate import POINTS, RATIO, Estimate, Gated, Withheld, round_outward
 from models.shape_average import AveragedCurve, averaged_curve
@@ -21,6 +22,7 @@ TAILS = (0.05, 0.95)
 """Share of the answers below the lowest and above the highest exposure that is spoken about."""
 
 POINTS_DRAWN = 20
+RISING_DRAWS = 100
 NOT_ESTIMATED = "not shown: cannot be estimated"
 _LEVELS = (0.025, 0.975)
 
@@ -128,7 +130,7 @@ def _curve_rows(curve: AveragedCurve | Refusal, found: RegionData, region: str, 
     said = gate("curve over hours", estimate, found.data.people, _free(found), None)
     if isinstance(said, Withheld):
         return [(region, "hours", unit, kind, float(curve.grid[0]), None, None, None, None, said.reason)]
-    rows: list[Row] = []
+    rows = _rising_rows(found, region, (float(curve.grid[0]), float(curve.grid[-1])), said.step)
     for k, place in enumerate(places):
         value, least, most = round_outward(
             values[k], min(100 * low[k], values[k]), max(100 * high[k], values[k]), said.step
@@ -136,6 +138,25 @@ def _curve_rows(curve: AveragedCurve | Refusal, found: RegionData, region: str, 
         numbers = (int(value), max(int(least), 0), min(int(most), 100))
         people = band_text(found.data.people)
         rows.append((region, "hours", unit, kind, round(float(curve.grid[place]), 1), *numbers, people, None))
+    return rows
+
+
+def _rising_rows(found: RegionData, region: str, edges: tuple[float, float], step: float) -> list[Row]:
+    """Return the curve that may only rise, within the same edges; it stands beside the average."""
+    rising = attempt(
+        lambda: monotone_curve(
+            found.data, "hours", np.random.default_rng(zlib.crc32(region.encode())), (AGE,),
+            beside=(THUMB_FORCE,), link="logit", draws=RISING_DRAWS,
+        )
+    )  # fmt: skip
+    if isinstance(rising, Refusal):
+        return []
+    people, rows = band_text(found.data.people), []
+    for x, value, low, high in zip(rising.x, rising.percent, rising.low, rising.high, strict=True):
+        if edges[0] <= x <= edges[1]:
+            shown = round_outward(value, min(low, value), max(high, value), step)
+            numbers = (int(shown[0]), max(int(shown[1]), 0), min(int(shown[2]), 100))
+            rows.append((region, "hours", STEPS["hours"][1], "monotone", round(x, 1), *numbers, people, None))
     return rows
 
 
