@@ -8,7 +8,7 @@ from etl.contracts.codelists import REGIONS
 from etl.errors import EvenhandError
 from etl.facts_update import refresh_facts
 from etl.home import Home
-from etl.plan_draft import CHANGED, MONTHS, Draft, Progress, Wish, make_draft, site_grid
+from etl.plan_draft import CHANGED, MONTHS, Draft, Progress, TooFewFree, Wish, make_draft, site_grid
 from etl.plan_ground import LEAST_PEOPLE, SiteGround, busy_teams, last_month, learn_ground, team_sizes
 from etl.plan_keep import keep_plan
 from etl.settings import load_settings
@@ -73,15 +73,22 @@ def plan_change(
         progress("every number of teams and months", 2, _STEPS)
         grid = site_grid(site, sizes, wish.fall)
         progress("this plan", 3, _STEPS)
-        draft = make_draft(site, sizes, lambda begin: busy_teams(con, begin), wish, grid)
-        if keep[0]:
-            keep_plan(con, draft, *keep, now)
+        try:
+            draft = make_draft(site, sizes, lambda begin: busy_teams(con, begin), wish, grid)
+            plan = draft_lines(draft)
+            if keep[0]:
+                keep_plan(con, draft, *keep, now)
+        except TooFewFree as error:
+            if keep[0]:
+                raise
+            # What the site can find is worth knowing all the same.
+            plan = (f"No plan: {error.what}. {error.remedy}",)
         progress("", _STEPS, _STEPS)
     kept = (f"Kept as {keep[0]}; enter its teams with 'evenhand change add ... --lot {keep[0]}'.",)
     return (
         *ground_lines(site, sizes),
         *grid_lines(grid, wish.fall),
-        *draft_lines(draft),
+        *plan,
         *(kept if keep[0] else ()),
     )
 

@@ -25,6 +25,10 @@ PREPARED = 3
 Progress = Callable[[str, int, int], None]
 
 
+class TooFewFree(EvenhandError):
+    """Too few teams are without another change in the months a plan needs."""
+
+
 @dataclass(frozen=True)
 class Wish:
     """What is planned.
@@ -172,8 +176,10 @@ def make_draft(
 
     Raises
     ------
+    TooFewFree
+        If too few teams are left.
     EvenhandError
-        If a team is unknown, or too few teams or months are left.
+        If a team is unknown, or too few months are wished for.
     """
     progress("lots", 0, 2)
     unknown = sorted(set(wish.among) - set(sizes))
@@ -187,8 +193,9 @@ def make_draft(
         offered, left_out = _offered(sizes, busy(first.plus(-chosen.months)), wish.among)
         chosen = _filled(replace(wish, months=chosen.months), grid, len(offered), first)
     if len(offered) < max(4, chosen.steps, (chosen.changed or 0) + 2):
-        raise _wrong(
+        raise TooFewFree(
             f"{len(offered)} teams are free for this plan",
+            "evenhand plan",
             "Wait until other changes are a year old, or plan with fewer teams or months.",
         )
     progress("worlds", 1, 2)

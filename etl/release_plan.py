@@ -6,8 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
-from etl.errors import EvenhandError
-from etl.plan_draft import Wish, make_draft, site_grid
+from etl.plan_draft import TooFewFree, Wish, make_draft, site_grid
 from etl.plan_ground import (
     LEAST_PEOPLE,
     SiteGround,
@@ -111,7 +110,7 @@ def _add_region(job: Job, rows: Rows, region: str, sizes: dict[str, int]) -> Non
             # So few teams tell nothing from chance in one step; in several there are more orders.
             stepped = replace(wish, steps=STEPS)
             draft = make_draft(site, sizes, lambda begin: busy_teams(job.con, begin), stepped, grid)
-    except EvenhandError:
+    except TooFewFree:
         # Too few teams are free of other changes: reach is published, and nothing is proposed.
         return
     code = f"LOT-{period}-{region}"

@@ -9,7 +9,7 @@ from dashboards.cli import app
 from etl.errors import EvenhandError
 from etl.home import Home
 from etl.plan import plan_change
-from etl.plan_draft import Wish, make_draft, site_grid
+from etl.plan_draft import TooFewFree, Wish, make_draft, site_grid
 from etl.plan_ground import busy_teams, last_month, learn_ground, planned_regions, team_sizes
 from etl.release_calendar import Month
 from etl.store import open_store
@@ -134,6 +134,14 @@ def test_the_command_says_reach_schedule_cost_and_limits(home):
         assert isinstance(
             CliRunner().invoke(app, ["plan", "--home", str(home.root), *wrong]).exception, EvenhandError
         )
+
+
+def test_too_few_free_teams_still_learn_what_the_site_can_find(home):
+    lines = plan_change(home, "NECK", Wish(fall=0.1, changed=5, months=6, first=Month(2026, 9)), NOW)
+    assert lines[-1].startswith("No plan: 6 teams are free")
+    assert any("of 12" in line for line in lines)
+    with pytest.raises(TooFewFree):
+        plan_change(home, "NECK", Wish(changed=5, first=Month(2026, 9)), NOW, keep=("MORE", "More"))
 
 
 def test_without_answers_there_is_no_plan(tmp_path):
