@@ -32,8 +32,11 @@ def demo(
     open_after: Annotated[bool, typer.Option("--open/--no-open", help="Serve the rooms when done.")] = False,
     audit: Annotated[
         Audit,
-        typer.Option("--audit", help="none: the invented history is published unaudited, and says so."),
-    ] = Audit.NONE,
+        typer.Option(
+            "--audit",
+            help="Which editions the exact auditor judges: those that close a quarter, each, or none.",
+        ),
+    ] = Audit.QUARTER,
     port: PortOption = 5006,
     home: Annotated[
         Path | None,
@@ -70,7 +73,7 @@ def _clear_earlier_demo(place: Home) -> None:
     (place.root / MARK).write_text("This folder may be overwritten by 'evenhand demo'.\n", encoding="utf-8")
 
 
-def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar, audit: Audit = Audit.NONE) -> None:
+def run_demo(place: Home, scale: str, seed: int, bar: ProgressBar, audit: Audit = Audit.QUARTER) -> None:
     """Generate, load and release the invented institute.
 
     Parameters

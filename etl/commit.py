@@ -39,7 +39,9 @@ def _withdraw_contested(con: duckdb.DuckDBPyConnection, contract: Contract, file
     """Take rows out of the store whose key this file contradicts, and account for them in their file."""
     found = con.execute("select count(*) from contested").fetchone()
     con.execute(
-        "insert into core.conflict_key select ?, key_hash, ? from new_conflicts", [contract.name, file_id]
+        "insert into core.conflict_key by name "
+        "select ? as contract, key_hash, ? as file_id, person_digest from new_conflicts",
+        [contract.name, file_id],
     )
     if not found or not found[0]:
         return

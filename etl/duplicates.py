@@ -8,10 +8,12 @@ from pathlib import Path
 
 import duckdb
 
+from etl.contracts import Contract
 from etl.filechecks import refuse
 from etl.readers import quote
 from etl.reasons import number_of
 from etl.staging import Staged
+from etl.tombstones import DOMAIN
 
 CONFLICT_SHARE = 0.05
 CONFLICT_ROWS = 3
@@ -23,6 +25,11 @@ def _key_columns(staged: Staged) -> list[str]:
 
 def _key_text(columns: list[str]) -> str:
     return f"md5_number_lower(concat_ws('|', {', '.join(f'{one}::varchar' for one in columns)}))::hugeint"
+
+
+def _person_digest(contract: Contract) -> str:
+    """Return SQL of the tombstone of the person a key names, as `etl.tombstones.digest` makes it."""
+    return f"sha256('{DOMAIN}' || person__v)" if "person" in contract.key else "null::varchar"
 
 
 def _add(con: duckdb.DuckDBPyConnection, staged: Staged, code: str, where: str) -> None:
@@ -71,7 +78,8 @@ def find_duplicates(con: duckdb.DuckDBPyConnection, staged: Staged, path: Path) 
     _against_store(con, staged, path, others)
     con.execute(
         "create or replace temp table new_conflicts as select distinct"
-        f" {_key_text(keys)} as key_hash from typed join issues using (id)"
+        f" {_key_text(keys)} as key_hash, {_person_digest(contract)} as person_digest"
+        " from typed join issues using (id)"
         f" where issues.reason = {number_of('E_CONFLICT')}"
         f" and {_key_text(keys)} not in {blocked}"
     )

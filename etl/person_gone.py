@@ -9,6 +9,7 @@ from etl.bytesearch import holds
 from etl.errors import EvenhandError
 from etl.person_rows import aside_sql, named_persons, names_sql, person_tables
 from etl.rebuild import Keep
+from etl.tombstones import digest
 
 
 def keeps_without(
@@ -35,7 +36,13 @@ def keeps_without(
         for name in person_tables(con)
     }
     emptied = f"* replace (case when {aside_sql('store.')} then null else value end as value)"
-    return keeps | {"core.set_aside": Keep("true", emptied, named_persons(gone, unique))}
+    return keeps | {
+        "core.set_aside": Keep("true", emptied, named_persons(gone, unique)),
+        "core.conflict_key": Keep(
+            "person_digest is null or not list_contains($digests, person_digest)",
+            parameters={"digests": [digest(person) for person in gone]},
+        ),
+    }
 
 
 def refuse_leftovers(con: duckdb.DuckDBPyConnection, gone: Sequence[str], unique: Sequence[str]) -> None:

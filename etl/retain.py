@@ -26,6 +26,7 @@ from etl.person_rows import (
 from etl.rebuild import Keep, rebuild
 from etl.settings import Settings, load_settings
 from etl.store import open_store
+from etl.tombstones import DOMAIN
 
 # Instants are compared on the clock of their own time zone: a month ends at local midnight. What reaches into
 # the first kept day stays whole.
@@ -240,4 +241,8 @@ def _keeps(con: duckdb.DuckDBPyConnection, named: Mapping[str, object]) -> dict[
     for name in person_tables(con):
         if name.startswith(_BESIDE):
             keeps[name] = Keep(f"person in ({_who_stays('store.')})", parameters=cutoff)
+    stays = f"select sha256('{DOMAIN}' || person) from ({_who_stays('store.')})"
+    keeps["core.conflict_key"] = Keep(
+        f"person_digest is null or person_digest in ({stays})", parameters=cutoff
+    )
     return keeps

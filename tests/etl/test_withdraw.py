@@ -14,7 +14,7 @@ from etl.home import Home
 from etl.settings import Settings
 from etl.sqlfiles import sql
 from etl.store import content_hash, open_store
-from etl.tombstones import list_file
+from etl.tombstones import digest, list_file
 from etl.withdraw import withdraw, withdraw_again
 from tests.support.keyed_institute import (
     CANARY,
@@ -26,7 +26,7 @@ from tests.support.keyed_institute import (
     rows,
     without,
 )
-from tests.support.load_files import load, load_table, write_csv
+from tests.support.load_files import load, load_table, write_all, write_csv
 
 DAY = dt.date(2026, 11, 25)
 BYTES = [CANARY.encode()]
@@ -120,6 +120,20 @@ def test_the_token_stays_in_the_ledger_without_a_person(home: Home) -> None:
     assert token in before[0][0]
     assert rows(home, "select 1 from release_private.token where token = ?", [token]) == []
     assert len(rows(home, "select * from release_private.token")) == len(NAMES) - 1
+
+
+def test_contested_keys_of_the_person_are_forgotten_and_others_stay(place: Path) -> None:
+    """Whoever knows the pseudonym could try keys against the hashes that are kept of contradictions."""
+    home = Home(place / "home")
+    tables = institute()
+    two = (CANARY, NAMES["p002"])
+    doubted = [next(row for row in tables["surveys"] if row["person"] == person) for person in two]
+    again = [row | {"score": "9" if row["score"] != "9" else "1"} for row in doubted]
+    assert not load(place, write_all(place / "in2", {"surveys": again})).refused
+    digests = "select person_digest from core.conflict_key where contract = 'surveys'"
+    assert {d for (d,) in rows(home, digests)} == {digest(CANARY), digest(NAMES["p002"])}
+    withdraw(home, CANARY, today=DAY)
+    assert rows(home, digests) == [(digest(NAMES["p002"]),)]
 
 
 def test_published_editions_are_not_touched(home: Home) -> None:

@@ -14,6 +14,7 @@ from models.audit_check import witnesses_holding, worlds_reproduce
 from models.audit_records import Attacker, AuditVerdict, Ledger, Truth
 from models.auditor import audit, choose_colluders
 from models.auditor_model import known_answers
+from models.auditor_spans import true_spans
 from tests.support.gate import publish_through_gate
 from tests.support.ledgers import PREVALENCES, Institute, institute, ledger_of
 
@@ -25,7 +26,7 @@ LONG_REGIONS = int(os.environ.get("EVENHAND_WORLD_REGIONS", "9"))
 def attackers(ledger: Ledger, world: Institute, rng: np.random.Generator) -> list[Attacker]:
     tellers = choose_colluders(ledger, set(world.cluster_of), rng)
     assert tellers
-    return [Attacker(stable, who) for stable in (True, False) for who in (frozenset(), tellers)]
+    return [Attacker(False, who, spans=spans) for spans in (True, False) for who in (frozenset(), tellers)]
 
 
 def recheck(verdict: AuditVerdict, ledger: Ledger, truth: Truth) -> None:
@@ -34,9 +35,10 @@ def recheck(verdict: AuditVerdict, ledger: Ledger, truth: Truth) -> None:
         cells = [c for c in ledger.cells if c.region == part.region]
         answered = ledger.answered[part.region]
         known = known_answers(verdict.attacker, truth[part.region])
-        sound = worlds_reproduce(part.worlds, cells, answered, known, shared_draw=True)
+        spans = true_spans(answered, truth[part.region]) if verdict.attacker.spans else {}
+        sound = worlds_reproduce(part.worlds, cells, answered, known, shared_draw=True, spans=spans)
         assert all(sound)
-        holding = witnesses_holding(part.witnesses, part.worlds, sound, answered)
+        holding = witnesses_holding(part.witnesses, part.worlds, sound, answered, spans)
         assert len(holding) == part.values
         assert all(holding)
 
@@ -61,7 +63,8 @@ def survive(world: Institute, rng: np.random.Generator) -> tuple[int, tuple[str,
 @pytest.mark.parametrize("number", range(5))
 def test_nothing_follows_in_a_random_institute(number: int) -> None:
     rng = np.random.default_rng([SEED, number])
-    values, withheld = survive(institute(rng, teams=8, quarters=4, regions=2), rng)
+    change = (0.0, 0.02, 0.1)[number % 3]
+    values, withheld = survive(institute(rng, teams=8, quarters=4, regions=2, change=change), rng)
     assert values > 3000
     assert len(withheld) <= 1
 
@@ -72,9 +75,11 @@ def test_nothing_follows_in_a_random_institute(number: int) -> None:
 def test_nothing_follows_in_a_random_institute_of_full_size(number: int) -> None:
     rng = np.random.default_rng([SEED, 1, number])
     prevalence = PREVALENCES[number % len(PREVALENCES)]
-    world = institute(rng, regions=LONG_REGIONS, prevalence=prevalence)
+    change = (0.0, 0.02, 0.1)[number // len(PREVALENCES) % 3]
+    world = institute(rng, regions=LONG_REGIONS, prevalence=prevalence, change=change)
     values, withheld = survive(world, rng)
-    print(f"institute {number}, prevalence {prevalence}: {values} values, withheld {withheld or 'nothing'}")
+    told = f"institute {number}, prevalence {prevalence}, change {change}: {values} values"
+    print(f"{told}, withheld {withheld or 'nothing'}")
 
 
 def test_answers_that_change_refute_the_stable_attacker() -> None:
