@@ -106,13 +106,21 @@ AUDITS = (
     Audit("instrument_unlisted", "inform", "instruments used but not in the catalogue", _CATALOGUE),
     Audit("instrument_unmeasured", "inform", "instruments used without all forces measured", _CATALOGUE),
     Audit("tips_unknown", "inform", "bouts without a number of tips", "Ask the site to export the tips."),
-    Audit("presses_over_time", "inform", "bouts too short for their strokes", "Check strokes and times at the site."),
+    Audit(
+        "presses_over_time",
+        "inform",
+        "bouts too short for their strokes",
+        "Check strokes and times at the site.",
+    ),
     Audit("station_unlisted", "inform", "stations named by bouts but not listed", "Load that station."),
     Audit("bout_clipped", "inform", "bouts clipped by a short overlap", "Nothing: up to the set limit."),
     Audit("bout_left_out", "inform", "bouts left out because of overlap", _WITHDRAW),
     Audit("two_logs_one_day", "inform", "days in both a bout log and a stroke log", "Load one log a person."),
     Audit(
-        "scale_not_scored", "inform", "survey scales other than that of their series", "Nothing: kept, not scored."
+        "scale_not_scored",
+        "inform",
+        "survey scales other than that of their series",
+        "Nothing: kept, not scored.",
     ),
 )
 

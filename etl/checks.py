@@ -9,8 +9,8 @@ import duckdb
 from etl.columns import Context, Findings, read_column
 from etl.contracts import Field
 from etl.instants import SLOT_US, make_slots
-from etl.readers import quote
 from etl.profile_rules import WIDE_ITEMS
+from etl.readers import quote
 from etl.reasons import number_of
 from etl.staging import Staged
 

@@ -252,7 +252,9 @@ def load_files(
     """
     unknown = sorted(set(confirmed) - set(CONFIRMATIONS))
     if unknown:
-        raise EvenhandError(f"{unknown[0]!r} cannot be confirmed", "confirmed", "Name units, scale or series.")
+        raise EvenhandError(
+            f"{unknown[0]!r} cannot be confirmed", "confirmed", "Name units, scale or series."
+        )
     read = load_profile(profile)
     pairs, records = _plan([Path(one) for one in files], read, profile, source)
     present = now or dt.datetime.now(dt.UTC)

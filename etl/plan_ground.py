@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import duckdb
 import numpy as np
+import pandas as pd
 
 from etl.release_calendar import Month, month_of
 from etl.sqlfiles import sql
@@ -86,8 +87,9 @@ def learn_ground(con: duckdb.DuckDBPyConnection, month: Month, region: str) -> S
     span = {"first": first.first_day, "month": month.first_day}
     rows = con.execute(sql("plan/010_answer"), {**span, "region": region}).df()
     asked, gone, followed = con.execute(sql("plan/020_asked"), span).fetchall()[0]
-    people = rows["person"].nunique()
-    if people < LEAST_PEOPLE or rows["is_case"].nunique() < 2:
+    who = pd.factorize(rows["person"])[0]
+    people = int(who.max()) + 1 if len(who) else 0
+    if people < LEAST_PEOPLE or len(set(rows["is_case"])) < 2:
         return None
     place, when = rows["place"].to_numpy(int), rows["month"].to_numpy(int)
     case = rows["is_case"].to_numpy(float)
@@ -97,12 +99,12 @@ def learn_ground(con: duckdb.DuckDBPyConnection, month: Month, region: str) -> S
     answers[place, when] = case
     team = rows.groupby("place")["team"].first().astype("category").cat.codes.to_numpy(int)
     ground = site_ground(answers, team, float(asked), gone / followed if followed else 0.0)
-    own = rows.assign(rest=case - case.mean()).groupby("person")["rest"].sum()
-    error = float(np.sqrt((own.to_numpy() ** 2).sum())) / len(rows)
+    own = np.bincount(who, weights=case - case.mean())
+    error = float(np.sqrt((own**2).sum())) / len(rows)
     ways = rows.groupby("person")["month"].agg(lambda m: ",".join(map(str, m))).to_dict()
     step = result_step(people) or POINT_STEPS[-1]
     return SiteGround(
-        region, rounded(ground, step), float(case.mean()), error, step, int(people), rows["team"].nunique(),
+        region, rounded(ground, step), float(case.mean()), error, step, people, len(set(rows["team"])),
         len(rows), first, month, {person: f"{first} {months}" for person, months in ways.items()},
     )  # fmt: skip
 

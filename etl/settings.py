@@ -69,11 +69,11 @@ class SymptomSettings(_Frozen):
     """Which answer counts as discomfort, and how strict flags on it are.
 
     ``definition`` is ``score`` (a rating of ``case_score`` or more), ``trouble_7d`` or ``surveillance``; see
-    `models.cases`. ``series`` holds later rules, each from the first month of a quarter on. ``flag_limit`` and
-    ``flag_limit_together`` are decision limits of published quarters, one region by itself and all together;
-    left out, they are found by simulation from the institute's own published numbers when flags begin
-    (`models.flag_setup`). ``baseline_restarts`` names the first quarter of a team's new baseline, a decision on
-    record.
+    `models.cases`. ``series`` holds later rules, each from the first month of a quarter on.
+    ``flag_limit`` and ``flag_limit_together`` are decision limits of published quarters, one region by
+    itself and all together; left out, they are found by simulation from the institute's own published
+    numbers when flags begin (`models.flag_setup`). ``baseline_restarts`` names the first quarter of a
+    team's new baseline, a decision on record.
     """
 
     definition: Literal["score", "trouble_7d", "surveillance"] = "score"

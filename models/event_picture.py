@@ -162,7 +162,8 @@ def _common_trend(
     size = np.zeros(len(doses))
     for sums, _ in early:
         places = [k for k, team in enumerate(sums.teams) if team in shared]
-        part = TeamSums(*(np.broadcast_to(a[places], doses.shape) for a in _arrays(sums)))
+        n, before, after, b, a, both = (np.broadcast_to(one[places], doses.shape) for one in _arrays(sums))
+        part = TeamSums(n, before, after, b, a, both)
         size += change_fit(part, doses).t(1) ** 2
     return float((size >= size[0] * (1 - 1e-9)).mean()), reach / abs(first + 1)
 

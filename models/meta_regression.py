@@ -4,6 +4,7 @@ Written for many regressions at once (leading axes), because randomisation tests
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -161,7 +162,7 @@ def restricted_tau2(effect: npt.ArrayLike, variance: npt.ArrayLike, design: npt.
         return float(found + np.linalg.slogdet(_cross(x, weight))[1])
 
     most = 10 * float(np.var(y) + v.max())
-    best = minimize_scalar(loss, bounds=(0, most), method="bounded", options={"xatol": 1e-10 * most})
+    best: Any = minimize_scalar(loss, bounds=(0, most), method="bounded", options={"xatol": 1e-10 * most})
     return 0.0 if loss(0.0) <= best.fun else float(best.x)
 
 

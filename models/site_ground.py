@@ -24,8 +24,8 @@ def site_ground(
     what teams and team-months vary beyond their people.
 
     How long shocks last cannot be told from some 16 teams and 36 months: a true .6 or .8 was estimated as .1
-    to .2, which promised effects up to 9 % too small. It is therefore held at the default or more; the smallest
-    effect found came to 98 to 107 % of the true one in four simulated sites.
+    to .2, which promised effects up to 9 % too small. It is therefore held at the default or more; the
+    smallest effect found came to 98 to 107 % of the true one in four simulated sites.
 
     Parameters
     ----------

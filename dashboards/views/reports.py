@@ -23,9 +23,11 @@ class Reports(pn.viewable.Viewer):
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show what is known at the chosen month."""
         rows = dose.reliability(frames, chosen)
-        told = [f"{month_label(str(row['period']))}: {row['sentence']}" for row in rows.to_dict("records")]
+        told = tuple(
+            f"{month_label(str(row['period']))}: {row['sentence']}" for row in rows.to_dict("records")
+        )
         self.body.object = "<h2>How far reported hours can be trusted</h2>" + bullets(
-            told or ["Nothing is stated up to this month; it is once a quarter."]
+            told or ("Nothing is stated up to this month; it is once a quarter.",)
         )
 
     def __panel__(self) -> pn.viewable.Viewable:

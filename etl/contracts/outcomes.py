@@ -93,8 +93,8 @@ CHANGES = Contract(
         ),
         Field(
             name="allocation", kind="choice", choices=CHANGE_ALLOCATIONS,
-            description="How it was decided which teams, or in which order: CHOICE by judgement, LOT_TEAMS the "
-            "teams by lot, LOT_ORDER the order of the starts by lot; empty where not known.",
+            description="How it was decided which teams, or in which order: CHOICE by judgement, LOT_TEAMS "
+            "the teams by lot, LOT_ORDER the order of the starts by lot; empty where not known.",
         ),
         Field(
             name="lot", kind="text", max_length=80,
