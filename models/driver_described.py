@@ -12,8 +12,8 @@ from statsmodels.tools.sm_exceptions import ConvergenceWarning
 from models.driver_data import DriverData
 from models.driver_design import check_answers, design_of, step_of
 from models.driver_effect import MEASURES
-from models.driver_fit import Link
 from models.driver_records import Effect, Refusal, Refused
+from models.driver_solve import Link
 
 SOURCE = "Liang and Zeger 1986, Biometrika 73:13"
 _Z = 1.959963984540054

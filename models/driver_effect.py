@@ -7,8 +7,9 @@ import numpy as np
 
 from models.driver_data import DriverData
 from models.driver_design import Design, check_answers, design_of, step_of
-from models.driver_fit import Estimate, GroupFit, Link, fit_groups, mean_of, t_estimate, variance_of
+from models.driver_fit import Estimate, GroupFit, fit_groups, t_estimate
 from models.driver_records import Effect
+from models.driver_solve import Link, mean_of, variance_of
 from models.driver_windows import next_onset
 
 MEASURES: dict[Link, str] = {"log": "prevalence ratio", "logit": "odds ratio", "identity": "difference"}

@@ -5,19 +5,13 @@ thousands of answers costs no more than one of ten.
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, ndtr, ndtri, stdtr, stdtrit
+from scipy.special import ndtr, ndtri, stdtr, stdtrit
 
 from models.driver_records import Refusal, Refused
-
-Link = Literal["log", "logit", "identity"]
-STEPS = 50
-_NEAR = 1e-9
-SINGULAR = 1e-9
-_FAR = 13.0
+from models.driver_solve import SINGULAR, Link, check_rank, loss_of, mean_of, solve, variance_of
 
 
 @dataclass(frozen=True)
@@ -171,43 +165,6 @@ def t_estimate(value: float, error: float, df: float, level: float = 0.95) -> Es
     return Estimate(value, value - half, value + half, error, p, df)
 
 
-def mean_of(link: Link, linear: npt.ArrayLike) -> np.ndarray:
-    """Return expected values from the linear predictor.
-
-    Parameters
-    ----------
-    link : Link
-        The link.
-    linear : array_like
-        Linear predictor.
-
-    Returns
-    -------
-    numpy.ndarray
-        Same shape.
-    """
-    eta = np.asarray(linear, float)
-    return np.exp(eta) if link == "log" else expit(eta) if link == "logit" else eta
-
-
-def variance_of(link: Link, mean: np.ndarray) -> np.ndarray:
-    """Return the working variance, which is also the slope of the mean as every link is canonical.
-
-    Parameters
-    ----------
-    link : Link
-        The link.
-    mean : numpy.ndarray
-        Expected values.
-
-    Returns
-    -------
-    numpy.ndarray
-        Same shape.
-    """
-    return mean if link == "log" else mean * (1 - mean) if link == "logit" else np.ones_like(mean)
-
-
 def fit_groups(
     y: npt.ArrayLike,
     x: npt.ArrayLike,
@@ -262,7 +219,7 @@ def fit_groups(
         )
     response, design, many = response[order], design[order], many[order]
     check_rank(design, many)
-    beta, steps = _solve(response, design, many, link, start)
+    beta, steps = solve(response, design, many, link, start)
     mean = mean_of(link, design @ beta)
     weighted = design * (many * variance_of(link, mean))[:, None]
     ends = np.r_[edge[1:], len(response)]
@@ -270,7 +227,7 @@ def fit_groups(
     score = np.add.reduceat(design * (response - many * mean)[:, None], edge, axis=0)
     bread = np.linalg.inv(information.sum(0))
     covariance = mancl_derouen(bread, score, information)
-    loss = _loss(response, design, many, link, beta)
+    loss = loss_of(response, design, many, link, beta)
     return GroupFit(beta, covariance, bread, score, information, link, steps, loss)
 
 
@@ -304,82 +261,3 @@ def mancl_derouen(bread: np.ndarray, score: np.ndarray, information: np.ndarray)
         raise Refused(Refusal("The association", why, "The term in more teams, or a model without it"))
     raised = np.linalg.solve(leverage, score[..., None])[..., 0]
     return bread @ (raised.T @ raised) @ bread
-
-
-def check_rank(design: np.ndarray, many: np.ndarray) -> None:
-    """Refuse a design whose columns repeat each other.
-
-    Parameters
-    ----------
-    design : numpy.ndarray, shape (rows, p)
-        Columns.
-    many : numpy.ndarray, shape (rows,)
-        Weight of each row.
-
-    Raises
-    ------
-    Refused
-        If the columns' correlation matrix is singular.
-    """
-    scaled = design * np.sqrt(many)[:, None]
-    length = np.sqrt((scaled**2).sum(0))
-    cross = scaled.T @ scaled / np.outer(np.maximum(length, 1e-300), np.maximum(length, 1e-300))
-    if (length == 0).any() or np.linalg.eigvalsh(cross)[0] < SINGULAR:
-        why = "two terms of the model say the same (singular fit)"
-        raise Refused(Refusal("The association", why, "Leave out the term that repeats another"))
-
-
-def _solve(
-    y: np.ndarray, x: np.ndarray, many: np.ndarray, link: Link, start: npt.ArrayLike | None
-) -> tuple[np.ndarray, int]:
-    if link == "identity":
-        return np.linalg.solve(x.T @ (many[:, None] * x), x.T @ y), 1
-    if not 0 < y.sum() < many.sum():
-        raise Refused(
-            Refusal("The association", "nobody or everybody has discomfort", "Answers of both kinds")
-        )
-    beta = _first(y, x, many, link) if start is None else np.array(start, float)
-    loss = _loss(y, x, many, link, beta)
-    for step in range(1, STEPS + 1):
-        mean = mean_of(link, x @ beta)
-        weight = many * variance_of(link, mean)
-        cross = x.T @ (weight[:, None] * x)
-        try:
-            move = np.linalg.solve(cross, x.T @ (y - many * mean))
-        except np.linalg.LinAlgError:
-            break
-        # A full Newton step may overshoot far from the solution; halving it always ends below.
-        for _ in range(30):
-            tried = _loss(y, x, many, link, beta + move)
-            if tried <= loss + 1e-10 * abs(loss):
-                break
-            move = move / 2
-        beta, loss = beta + move, tried
-        if np.abs(move * np.sqrt(np.diag(cross))).max() < _NEAR * np.sqrt(max(weight.sum(), 1)):
-            _check_separation(x, beta)
-            return beta, step
-    _check_separation(x, beta)
-    why = f"the fit did not converge in {STEPS} steps"
-    raise Refused(Refusal("The association", why, "Fewer terms, or more answers"))
-
-
-def _first(y: np.ndarray, x: np.ndarray, many: np.ndarray, link: Link) -> np.ndarray:
-    share = (y.sum() + 0.5) / (many.sum() + 1)
-    level = np.log(share) if link == "log" else np.log(share / (1 - share))
-    return np.linalg.lstsq(x, np.full(len(y), level), rcond=None)[0]
-
-
-def _loss(y: np.ndarray, x: np.ndarray, many: np.ndarray, link: Link, beta: np.ndarray) -> float:
-    eta = x @ beta
-    if link == "identity":
-        return float((many * eta**2 / 2 - y * eta).sum())
-    top = np.exp(np.minimum(eta, 700)) if link == "log" else np.logaddexp(0, eta)
-    return float((many * top - y * eta).sum())
-
-
-def _check_separation(x: np.ndarray, beta: np.ndarray) -> None:
-    # Separated answers run off to no risk at all, or under a logit to certainty, and stop where digits end.
-    eta = x @ beta
-    if eta.min() < -_FAR or eta.max() > _FAR:
-        why = "a term separates answers with discomfort from those without"
-        raise Refused(Refusal("The association", why, "Answers of both kinds at all levels, or fewer terms"))

@@ -7,8 +7,9 @@ import numpy as np
 from models.driver_data import DriverData
 from models.driver_design import check_answers, design_of, step_of
 from models.driver_effect import MEASURES
-from models.driver_fit import Link, fit_groups
+from models.driver_fit import fit_groups
 from models.driver_records import LagPicture, Refusal, Refused
+from models.driver_solve import Link
 from models.driver_windows import ExposureHistory, lag_windows
 
 LAGS = 6

@@ -5,10 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.optimize import nnls
 
+from models.driver_curve import POINTS, design_at
 from models.driver_data import DriverData
-from models.driver_fit import Link, mean_of
 from models.driver_records import Curve, Refusal, Refused
-from models.driver_shape import POINTS, Shaped, design_at, shaped_fit
+from models.driver_shape import Shaped, shaped_fit
+from models.driver_solve import Link, mean_of
 
 QUANTILES = (0.025, 0.2, 0.4, 0.6, 0.8, 0.975)
 DRAWS = 400

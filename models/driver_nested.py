@@ -10,9 +10,10 @@ from scipy.optimize import minimize
 
 from models.driver_data import DriverData
 from models.driver_design import check_answers, design_of, step_of
-from models.driver_fit import check_rank, fit_groups, t_estimate
+from models.driver_fit import fit_groups, t_estimate
 from models.driver_quadrature import Modes, Rows, minus_log_likelihood, modes_of, rows_of
 from models.driver_records import Effect, Refusal, Refused
+from models.driver_solve import check_rank
 
 SOURCE = "Pinheiro and Chao 2006, J Comput Graph Stat 15:58; Laplace's approximation"
 _LOWEST, _HIGHEST = -6.0, 2.5

@@ -6,18 +6,20 @@ from typing import Any
 
 import numpy as np
 
-from models.driver_checks import diagnose, headline
+from models.driver_checks import diagnose
+from models.driver_curve import curve_of
 from models.driver_data import DriverData
 from models.driver_described import described_effect
 from models.driver_effect import effect_of, fit_model, onset_effect
 from models.driver_error import e_value, e_value_of_limit
-from models.driver_fit import Link
+from models.driver_headline import headline
 from models.driver_lag import lag_picture
 from models.driver_many import Looked, look
 from models.driver_monotone import monotone_curve
 from models.driver_nested import nested_effect
 from models.driver_records import Curve, Diagnostic, Effect, LagPicture, Progress, Refusal, attempt
-from models.driver_shape import curve_of, line_fit, spline_fit
+from models.driver_shape import line_fit, spline_fit
+from models.driver_solve import Link
 from models.driver_threshold import Threshold, threshold
 from models.driver_windows import ExposureHistory
 from models.driver_within import within_effect

@@ -3,7 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
-from models.driver_fit import Estimate, GroupFit, mean_of, t_estimate, variance_of
+from models.driver_fit import Estimate, GroupFit, t_estimate
+from models.driver_solve import mean_of, variance_of
 
 
 def standardised_ratio(fit: GroupFit, low: np.ndarray, high: np.ndarray) -> Estimate:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from models.driver_data import DriverData
-from models.driver_fit import GroupFit, Link
+from models.driver_fit import GroupFit
 from models.driver_records import Refused
 from models.driver_shape import Columns, Curvature, curvature, line_fit, shaped_fit, spline_fit
+from models.driver_solve import Link
 
 PLACES = tuple(np.linspace(0.2, 0.8, 13).round(2).tolist())
 """Quantiles of exposure at which a threshold is looked for."""

@@ -7,8 +7,9 @@ import numpy as np
 
 from models.driver_data import DriverData
 from models.driver_design import LEAST_CASES, check_answers, step_of
-from models.driver_fit import SINGULAR, STEPS, GroupFit, mancl_derouen
+from models.driver_fit import GroupFit, mancl_derouen
 from models.driver_records import Effect, Refusal, Refused
+from models.driver_solve import SINGULAR, STEPS
 
 SOURCE = "Hausman, Hall and Griliches 1984, Econometrica 52:909; Wooldridge 1999, J Econometrics 90:77"
 _NEAR = 1e-9

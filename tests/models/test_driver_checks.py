@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
-from models.driver_checks import diagnose, headline, without_team
+from models.driver_checks import diagnose, without_team
 from models.driver_data import DriverData
 from models.driver_effect import effect_of, fit_model
+from models.driver_headline import headline
 from models.driver_many import discovery, look, pulled
 from models.driver_records import FAILS, INFORMS, PASSES, Diagnostic, Refusal
 from tests.support.driver_worlds import driver_world

@@ -5,18 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from models.driver_backdoor import as_words, back_door, is_acyclic, open_paths, parents
 from models.driver_data import DriverData
-from models.driver_diagram import (
-    ARROWS,
-    DECLARED,
-    NODES,
-    Declared,
-    as_words,
-    back_door,
-    is_acyclic,
-    open_paths,
-    parents,
-)
+from models.driver_diagram import ARROWS, DECLARED, NODES, Declared
 from models.driver_effect import prevalence_effect
 from models.driver_error import (
     corrected,

@@ -6,11 +6,12 @@ import pytest
 import statsmodels.api as sm
 from scipy.special import ndtr
 
+from models.driver_curve import curve_of
 from models.driver_data import DriverData
 from models.driver_effect import prevalence_effect
 from models.driver_monotone import monotone_curve, ramp_columns
 from models.driver_records import Refused
-from models.driver_shape import curvature, curve_of, line_fit, spline_fit
+from models.driver_shape import curvature, line_fit, spline_fit
 from models.driver_threshold import threshold
 from tests.support.driver_worlds import driver_world
 
