@@ -118,7 +118,7 @@ def everything() -> dict[str, list[Row]]:
         ],
         "diaries": [
             {"person": p, "month": "2026-05", "report": report, "hours_per_week": "6.5"}
-            for p in people()[:12] for report in ("1", "2")
+            for p in people()[25:37] for report in ("1", "2")
         ],
         "surveys": surveys(),
         "changes": [
@@ -126,7 +126,8 @@ def everything() -> dict[str, list[Row]]:
              "control_level": "ENGINEERING", "team": "T1", "planned": "2026-01-10", "started": "2026-02-01",
              "completed": "", "why": "most strokes", "chosen_on_outcome": "no",
              "target_regions": "NECK;WRIST_HAND", "expected_points": "5", "adherence_percent": "",
-             "cost": "1200", "owner_role": "Ergonomist", "status": "STARTED"},
+             "cost": "1200", "owner_role": "Ergonomist", "status": "STARTED", "allocation": "",
+             "lot": ""},
         ],
         "hours": [
             {"team": f"T{i}", "month": "2026-05", "hours_worked": "1600.5", "recordable_cases": "1",
