@@ -88,7 +88,7 @@ CSS = string.Template(
 @functools.cache
 def use() -> None:
     """Load the drawing backend and set its defaults; further calls do nothing."""
-    hv.extension("bokeh")
+    hv.extension("bokeh", logo=False, inline=True)
     # A few dozen marks draw faster on a plain canvas; a WebGL context a figure runs out at sixteen.
     hv.renderer("bokeh").param.update(webgl=False)
     quiet = {"toolbar": None, "default_tools": [], "active_tools": []}

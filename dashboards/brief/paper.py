@@ -15,7 +15,7 @@ from etl.errors import EvenhandError
 FORMS = ("pdf", "html")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Paper:
     """A brief that shows itself in a notebook.
 
@@ -61,6 +61,9 @@ class Paper:
             raise EvenhandError(f"'{form[:20]}' is no form of the paper", str(target), "Write .pdf or .html.")
         target.write_bytes(self.pdf() if form == "pdf" else self.html().encode())
         return target
+
+    def __repr__(self) -> str:
+        return f"{self.brief.title}: {self.brief.edition}"
 
     def _repr_html_(self) -> str:
         # A frame of its own: the paper's style must not reach the notebook around it.
