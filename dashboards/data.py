@@ -18,6 +18,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "health_average": ("period", "level", "unit"),
     "trend": ("period", "compared_with", "level", "unit", "region"),
     "response": ("period", "level", "unit"),
+    "item_response": ("period", "level", "unit", "region"),
     "flag": ("period", "level", "unit", "subject", "topic"),
     "funnel": ("year", "level", "unit", "region"),
     "weighted": ("period", "level", "unit", "region"),

@@ -31,6 +31,7 @@ from etl.release_health import (
     response_rows,
 )
 from etl.release_history import KnownRegister, adherence_rows, history_rows
+from etl.release_item import item_rows
 from etl.release_ladder import Judged, climb
 from etl.release_ledger import (
     MONTH_KIND,
@@ -115,6 +116,7 @@ def edition_rows(
     before = published_counts(con, MONTH_KIND, str(month.plus(-12)))
     rows.add("trend", trend_rows(cells, month, before, series_start(job.settings.symptoms, month)))
     rows.add("response", response_rows(job))
+    rows.add("item_response", item_rows(job))
     rows.add("exposure", exposure_rows(job))
     quarters = published_quarters(job)
     setup = flag_setup(job, quarters)

@@ -19,6 +19,7 @@ COLUMNS = (
 )
 WEIGHTED_COLUMNS = (
     Column("region", "Body region", "region"),
+    Column("item", "Answered it, %"),
     Column("percent", "Of those who answered, %", "0"),
     Column("weighted_percent", "Weighted to all asked, %", "0"),
     Column("low", "If those silent differ, %", "interval"),
@@ -120,12 +121,16 @@ def weighted(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     """
     whole = frames.organisation()
     rows = frames.frame("weighted", period=chosen.period, level=whole.level, unit=whole.code)
+    asked = frames.frame("item_response", period=chosen.period, level=whole.level, unit=whole.code)
+    known = asked[asked["percent"].notna()]
+    items = dict(zip(known["region"], known["percent"], strict=True))
+    rows = rows.assign(item=[number(items[r], 0) if r in items else "\u2013" for r in rows["region"]])
     shown = rows[rows["weighted_percent"].notna()]
     foot = (
-        "Each cluster's published share counts for all its people, whether or not they answered. The last "
-        "column shows where the share of everybody would lie if the odds of those silent were half, or "
-        "twice, those of the others: weighting cannot tell, as people may be silent because they ache, or "
-        "because they do not."
+        "Answered it: of those who answered anything. Each cluster's published share counts for all its "
+        "people, whether or not they answered. The last column shows where the share of everybody would lie "
+        "if the odds of those silent were half, or twice, those of the others: weighting cannot tell, as "
+        "people may be silent because they ache, or because they do not."
     )
     if shown.empty:
         return Reading(

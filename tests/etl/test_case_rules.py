@@ -10,15 +10,19 @@ from etl.case_rules import bridged_mark, case_words, refuse_changed_past, rule_o
 from etl.errors import EvenhandError, ReleaseRefused
 from etl.facts import build_facts
 from etl.facts_update import refresh_facts
+from etl.keys import SecretKey
 from etl.release_calendar import Month
 from etl.release_door import pinned
+from etl.release_item import item_rows
 from etl.release_ledger import MONTH_KIND, HealthCell
 from etl.release_method_case import case_methods
 from etl.release_method_flags import health_flag_methods
+from etl.release_rows import Job
 from etl.release_trend import TOO_FEW, trend_rows
 from etl.settings import Settings, SymptomSettings, load_settings
 from models.answering import Habits
 from models.cases import Episodes, surveillance_case
+from models.disclosure import TOO_SMALL
 from models.flag_setup import Limits, Setup
 from tests.support.person_rows import core_store
 from tests.support.small_store import FIRST, Frames, frames, publish, small_release
@@ -201,3 +205,26 @@ def test_limits_of_the_settings_come_first_and_say_so():
     assert "flagged at 20 or more" in texts[0]
     assert "The settings ask for other limits" in texts[1]
     assert "The settings ask" not in health_flag_methods(found, found.limits)[1].text
+
+
+def test_questions_left_out_are_counted_among_those_who_answered_anything(con):
+    people = [(f"p{k:03d}", k) for k in range(120)]
+    for person, k in people:
+        con.execute(
+            "insert into core.people (file_id, row_number, person, team, valid_from) "
+            "values (1, 2, ?, 'T1', date '2026-01-01')",
+            [person],
+        )
+        rated(con, person, MARCH, k % 11)
+        if k % 4:
+            con.execute(
+                "insert into core.surveys (file_id, row_number, person, month, region, side, score, scale, "
+                "questionnaire, version, mode) select 1, 3, person, month, 'KNEE', side, 0, scale, "
+                "questionnaire, version, mode from core.surveys where person = ? and region = 'NECK'",
+                [person],
+            )
+    build_facts(con, Settings())
+    job = Job(con, Month(2026, 3), 1, Settings(), SecretKey("test", b"k" * 32))
+    assert [row[3:] for row in item_rows(job)] == [("KNEE", 75, None), ("NECK", 100, None)]
+    con.execute("delete from facts.symptom where person > 'p010'")
+    assert {row[5] for row in item_rows(job)} == {TOO_SMALL}

@@ -129,6 +129,11 @@ create table if not exists weighted (
     edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
     region varchar not null, percent integer, weighted_percent integer, low integer, high integer, reason varchar
 );
+-- Of those who answered anything, how many answered for a region; heads, no answers.
+create table if not exists item_response (
+    edition integer not null, period varchar not null, level varchar not null, unit varchar not null,
+    region varchar not null, percent integer, reason varchar
+);
 -- The organisation's year beside its counts: new onset, mean change of ratings, ages, who left, and the season.
 -- Statements of models on 100 people and more, each made once; a row without numbers says why or is in words only.
 create table if not exists year_figure (
