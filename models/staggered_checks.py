@@ -123,12 +123,14 @@ def placebo_date(
     Returns
     -------
     StaggeredEffect or None
-        Nothing should be found; None where too few periods lie before the earliest start.
+        Nothing should be found; None where too few periods lie before the earliest start, or all start then.
     """
     y, start = np.asarray(shares, float), np.asarray(starts, int)
     first = int(start[start != NEVER].min())
-    if first - earlier < 2:
+    if first - earlier < 2 or (start == first).all():
         return None
-    # Up to the earliest start nobody is treated, so these periods carry the pretence for all teams.
-    pretended = np.where(start == NEVER, NEVER, first - earlier)
+    # Up to the earliest start nobody is treated, so these periods carry the pretence for all teams; where all
+    # start in the end, those that start later are the ones to compare with.
+    pretend = start != NEVER if (start == NEVER).any() else start == first
+    pretended = np.where(pretend, first - earlier, NEVER)
     return staggered_effect(y[:, :first], pretended, people, rng)

@@ -145,3 +145,14 @@ def test_a_period_without_answers_is_refused():
         staggered_effect(y, STARTS, PEOPLE, np.random.default_rng(1))
     with pytest.raises(ValueError, match="not started by then"):
         imputation_weights([0, 0, 0], 5)
+
+
+def test_a_pretended_date_needs_teams_that_wait():
+    """Where all start in the end, the first to start are held against those that start later."""
+    starts = np.array([8, 8, 10, 10, 12, 12])
+    shares = 0.25 + 0.05 * np.random.default_rng(21).standard_normal((6, 16))
+    found = placebo_date(shares, starts, np.full(6, 15), np.random.default_rng(22), 2)
+    assert found is not None
+    assert found.paths == 15
+    assert abs(found.effect) < 0.15
+    assert placebo_date(shares, np.full(6, 8), np.full(6, 15), np.random.default_rng(22), 2) is None
