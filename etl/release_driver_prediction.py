@@ -8,8 +8,9 @@ from etl.release_driver_frame import CELL_COLUMNS, DriverFrame, group_cells
 from etl.release_driver_stated import Gate
 from etl.release_rows import Row
 from models.driver_records import Refusal, attempt
-from models.prediction import Calibration, Prediction, predict_groups
+from models.prediction import predict_groups
 from models.prediction_cells import GroupCells, one_ahead
+from models.prediction_records import Calibration, Prediction
 from models.result_gate import Estimate, Withheld, round_outward
 
 NOT_ESTIMATED = "not shown: cannot be estimated"

@@ -5,18 +5,9 @@ import pytest
 from scipy.special import expit
 
 from models.driver_records import Refused
-from models.prediction import (
-    BOOSTED,
-    BY_TEAM,
-    BY_TIME,
-    LAST,
-    MODELS,
-    Prediction,
-    _by_time,
-    _fit,
-    predict_groups,
-)
+from models.prediction import BY_TEAM, BY_TIME, _by_time, _fit, predict_groups
 from models.prediction_cells import Ahead, GroupCells, one_ahead
+from models.prediction_records import BOOSTED, LAST, MODELS, Prediction
 
 
 def cells(
