@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from patsy import cr
 from scipy.special import expit, ndtr
 
 from models.attributable import miettinen_share
@@ -92,6 +93,18 @@ def test_the_spline_is_straight_beyond_its_outer_knots() -> None:
     assert np.abs(bends).max() < 1e-9
     with pytest.raises(Refused, match="too few values"):
         spline_columns(at, (0.0, 0.0, 1.0))
+
+
+def test_the_spline_spans_the_same_curves_as_a_reference_library() -> None:
+    """patsy 1.0 `cr`, the natural cubic spline of the same knots."""
+    knots = (1.0, 4.0, 7.0, 15.0)
+    x = np.linspace(1.0, 15.0, 200)
+    own = np.column_stack([np.ones(len(x)), spline_columns(x, knots)])
+    other = np.asarray(cr(x, knots=knots[1:-1], lower_bound=knots[0], upper_bound=knots[-1]))
+    assert own.shape == other.shape
+    for given, target in ((own, other), (other, own)):
+        fitted = given @ np.linalg.lstsq(given, target, rcond=None)[0]
+        assert np.abs(fitted - target).max() < 1e-9 * np.abs(target).max()
 
 
 @pytest.mark.parametrize(
