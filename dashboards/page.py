@@ -14,6 +14,7 @@ from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import Choices, RoomState
 from dashboards.views.address import Address
+from dashboards.views.manners import Manners
 from dashboards.views.markup import block
 from dashboards.views.rooms import Rooms
 
@@ -107,10 +108,11 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
         '<div class="strip"><span class="brand">Evenhand</span>'
         f'<span class="eyebrow">{safe(line)}</span></div>'
     )
-    return pmui.Page(
+    manners = Manners()
+    page = pmui.Page(
         meta_title="Evenhand",
         meta_name="Evenhand",
-        main=list(main),
+        main=[*main, manners],
         header=[block(strip)],
         raw_css=[theme.RAW_CSS],
         theme_config=theme.PAGE_THEME,
@@ -119,6 +121,8 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
         template=BACK,
         favicon=Path(__file__).with_name("evenhand.svg"),
     )
+    manners.param.watch(lambda wish: page.param.update(dark_theme=wish.new), "dark")
+    return page
 
 
 def missing_page(words: str) -> pmui.Page:
