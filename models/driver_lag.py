@@ -1,14 +1,15 @@
 """Exposure of earlier months: a lag curve held smooth by a polynomial, and its sum."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from models.driver_data import DriverData
 from models.driver_design import check_answers, design_of, step_of
-from models.driver_effect import MEASURES
+from models.driver_effect import MEASURES, prevalence_effect
 from models.driver_fit import fit_groups
-from models.driver_records import LagPicture, Refusal, Refused
+from models.driver_records import Effect, LagPicture, Refusal, Refused
 from models.driver_solve import Link
 from models.driver_windows import ExposureHistory, lag_windows
 
@@ -117,3 +118,51 @@ def lag_picture(
         float(np.exp(total.value)), float(np.exp(total.low)), float(np.exp(total.high)), total.p, total.df,
         len(used), used.people, used.teams, len(data) - len(used), words,
     )  # fmt: skip
+
+
+def window_effects(
+    data: DriverData,
+    exposure: str,
+    adjust: Sequence[str] = (),
+    *,
+    history: ExposureHistory | None = None,
+    lags: int = LAGS,
+    step: float | None = None,
+    link: Link = "log",
+) -> tuple[Effect, Effect]:
+    """Return the same month's association among all answers and among those with a complete window.
+
+    Where the two differ, the lag picture speaks about other people than the headline.
+
+    Parameters
+    ----------
+    data : DriverData
+        Answers of one region.
+    exposure : str
+        ``hours`` or ``force``.
+    adjust : sequence of str
+        Covariates of the declared set.
+    history : ExposureHistory, optional
+        Exposure of all months.
+    lags : int
+        Months back.
+    step : float, optional
+        Step.
+    link : Link
+        Link.
+
+    Returns
+    -------
+    everybody, complete : Effect
+        The associations.
+
+    Raises
+    ------
+    Refused
+        If no window is complete, or the data cannot answer.
+    """
+    kept, _ = lag_windows(data, exposure, lags, history)
+    everybody, complete = (
+        prevalence_effect(part, exposure, adjust, step=step, link=link) for part in (data, data.where(kept))
+    )
+    return everybody, replace(complete, question="prevalence, complete windows")

@@ -9,7 +9,7 @@ from models.driver_data import DriverData
 from models.driver_described import described_effect
 from models.driver_design import design_of
 from models.driver_effect import prevalence_effect
-from models.driver_lag import lag_basis, lag_picture
+from models.driver_lag import lag_basis, lag_picture, window_effects
 from models.driver_records import Refused
 from models.driver_windows import ExposureHistory, lag_windows
 from models.driver_within import within_effect, within_fit
@@ -147,3 +147,13 @@ def test_a_lag_picture_needs_change_in_time():
         lag_picture(data, "hours", history=still, lags=1, degree=1)
     with pytest.raises(ValueError, match="degree 3"):
         lag_basis(2, 3)
+
+
+def test_people_with_complete_windows_are_compared_with_everybody():
+    data, history = _steady_world(np.random.default_rng(10), np.array([0.3, 0.0]))
+    everybody, complete = window_effects(data, "hours", history=history, lags=1)
+    assert everybody.ratio == complete.ratio
+    everybody, complete = window_effects(data, "hours", lags=2)
+    picture = lag_picture(data, "hours", lags=2)
+    assert (everybody.n_answers, complete.n_answers) == (len(data), picture.n_answers)
+    assert complete.ratio_low < np.exp(0.3) < complete.ratio_high
