@@ -94,7 +94,7 @@ def plan_change(
 
 
 def ground_lines(site: SiteGround, sizes: dict[str, int]) -> tuple[str, ...]:
-    """Say what the site's answers are like."""
+    """Return what the site's answers are like in words."""
     g = site.ground
     return (
         f"{_name(site.region)}: {site.people} people of {len(sizes)} teams, {site.answers} answers, "
@@ -125,7 +125,7 @@ def grid_lines(grid: Sequence[Reach], fall: float) -> tuple[str, ...]:
 
 
 def draft_lines(draft: Draft) -> tuple[str, ...]:
-    """Say a plan in words: schedule, reach, cost, limits."""
+    """Return a plan in words: schedule, reach, cost, limits."""
     reach, wish, drawn = draft.drawn.reach, draft.wish, draft.drawn
     compared = f" against {reach.others} others" if reach.others else ", compared with those still waiting"
     effect = "no fall that is possible" if math.isinf(reach.effect) else f"{100 * reach.effect:.0f} points"

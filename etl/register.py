@@ -154,10 +154,12 @@ def update_change(
         New status.
     started, completed : date, optional
         Dates.
-    adherence_percent, cost : float, optional
-        Share of the team that works the new way, and cost.
+    adherence_percent : float, optional
+        Share of the team that works the new way.
     month : date, optional
         First day of the month in which that share was found; kept month by month.
+    cost : float, optional
+        Cost.
 
     Returns
     -------

@@ -158,10 +158,12 @@ def draw_worlds(
 
     Parameters
     ----------
-    rng, sizes, months, ground, worlds
+    rng, sizes, months, ground
         As for `draw_world`.
     effects : sequence of array_like, each broadcast to (teams, months)
         Added to the share with discomfort.
+    worlds : int
+        Independent worlds drawn at once.
 
     Returns
     -------
