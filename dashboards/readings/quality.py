@@ -48,7 +48,11 @@ PROMISED = (
     "No health number from fewer than 10 people; none by month from fewer than 20.",
     "A team's discomfort by quarter only; its exposure from 5 people, and not if one or two do most of it.",
     "Counts are rounded with a key the rooms do not have; a shown 0 stands for 0 to 4 people.",
-    "An edition is frozen: later answers and corrections touch later periods only.",
+    "An edition is frozen: later answers, corrections and withdrawals touch later periods only.",
+    "Before it is published, an auditor searches all editions together for answers that could be worked out; "
+    "what it finds withholds teams, then clusters, then all discomfort of the edition. See its report above.",
+    "A result of a model rests on 20 people a group or more, is no finer than what one person can move, "
+    "and is stated once for a question and period.",
     "These rooms read the release and nothing else; the person store is out of their reach.",
 )
 NOT_PROMISED = (
@@ -56,6 +60,8 @@ NOT_PROMISED = (
     "Protection if the key leaks, if many colleagues pool what they know, or if exports meet other data.",
     "Anything about e-mails, free text or knowledge of sick leave outside this tool.",
     "Fitness for a decision about one person. This is no medical device.",
+    "The law's part: whoever runs this is the controller, and owes the impact assessment and the "
+    "consultation of workers before it begins.",
 )
 
 
