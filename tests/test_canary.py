@@ -1,8 +1,8 @@
 """Nothing of a person comes out: canaries planted in the files loaded are searched for in what leaves.
 
 The canaries: pseudonyms, also in rows set aside, an e-mail address in a column that should hold none, the
-random tokens and the release key. What leaves: what commands and logs say, the release folder, the rooms and a
-notebook's output.
+random tokens and the release key. What leaves: what commands and logs say, the release folder, the rooms
+and a notebook's output.
 """
 
 import logging
