@@ -166,6 +166,7 @@ def test_percentages_have_five_point_steps_below_a_hundred_people():
     ]
     assert percent_of(0, 10) == 0
     assert percent_of(10, 10) == 100
-    for bad in ((1, 0), (-1, 5), (6, 5)):
+    assert percent_of(1, 1) == 100
+    for bad in ((0, 0), (1, 0), (-1, 5), (6, 5)):
         with pytest.raises(ValueError, match="percentage"):
             percent_of(*bad)

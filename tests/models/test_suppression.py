@@ -130,3 +130,11 @@ def test_no_difference_of_shown_cells_holds_one_to_floor_less_one_people(cells, 
         if hidden[cell.unit] is None and any(hidden[c.unit] is None for c in below):
             rest = by_unit[cell.unit].n - sum(c.n for c in below if hidden[c.unit] is None)
             assert rest == 0 or rest >= floor
+
+
+def test_small_groups_have_no_second_contribution_invented_for_them():
+    assert cell_of("U", "P", []) == Cell("U", "P", 0, 0, 0.0, 0.0)
+    assert cell_of("U", "P", [7.0]) == Cell("U", "P", 1, 7.0, 7.0, 0.0)
+    assert cell_of("U", "P", [1.0, 3.0, 2.0]) == Cell("U", "P", 3, 6.0, 3.0, 2.0)
+    assert merge([]) == Cell("", None, 0, 0, 0.0, 0.0)
+    assert merge([Cell("U", "P", 1, 7.0, 7.0, 0.0)]) == Cell("", None, 1, 7.0, 7.0, 0.0)
