@@ -41,6 +41,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "plan_reach": ("period", "region", "changed", "months"),
     "driver_statement": ("period", "region"),
     "driver_effect": ("period", "region", "question", "exposure"),
+    "driver_trust": ("period", "region", "exposure", "way", "reliability"),
     "driver_curve": ("period", "region", "exposure", "kind", "x"),
     "driver_lag": ("period", "region", "exposure", "lag"),
     "driver_budget": ("period", "region", "kind"),

@@ -14,7 +14,7 @@ COMMITTEE_TABLES = frozenset(
         "edition", "unit", "health", "health_average", "trend", "response", "exposure", "exposure_part",
         "change", "change_reach", "change_effect", "case_rate", "coverage", "data_quality",
         "driver_statement", "driver_effect", "driver_curve", "driver_lag", "driver_budget", "driver_share",
-        "driver_check", "driver_prediction", "driver_importance", "driver_node", "driver_arrow",
+        "driver_check", "driver_trust", "driver_prediction", "driver_importance", "driver_node", "driver_arrow",
         "set_aside_reason", "method", "audit_report", "flag", "funnel", "weighted", "dose", "station_fit",
         "change_history", "change_adherence", "change_event", "change_check", "plan", "plan_start",
         "plan_ground", "plan_reach", "year_figure", "item_response", "reliability",

@@ -6,8 +6,10 @@ import numpy as np
 
 from etl.release_driver_frame import AGE, THUMB_FORCE, RegionData
 from etl.release_driver_stated import HELD, STEPS, Gate, Stated, refused, stated
+from models.driver_described import described_effect
 from models.driver_design import design_of
 from models.driver_effect import Fitted, fit_model, onset_effect, standardised
+from models.driver_nested import nested_effect
 from models.driver_records import Effect, Refusal, attempt
 from models.driver_standard import person_worth, standardised_ratio
 from models.driver_within import within_effect
@@ -129,6 +131,55 @@ def within(found: RegionData, gate: Gate) -> Stated:
     )  # fmt: skip
     # People who never or always have it say nothing here: those who do are the ones compared.
     return _of_all(found, stated(effect, gate, len(np.unique(found.data.month)) + 1, worth))
+
+
+CORRELATED, INTERCEPTS = "correlated answers", "random intercepts"
+_GIVEN_LEVEL = 1.5
+"""An odds ratio given a worker's own level lies further from 1 than one over all: log-odds grow by
+``sqrt(1 + 0.346 sd^2)``, 1.5 for a spread of 1.9 (Zeger, Liang and Albert 1988, Biometrics 44:1049)."""
+
+
+def sensitivity(found: RegionData, gate: Gate) -> list[Stated]:
+    """State the association of hours with a worker's answers correlated, and given a worker's own level.
+
+    Parameters
+    ----------
+    found : RegionData
+        Answers.
+    gate : callable
+        Lets a result through.
+
+    Returns
+    -------
+    list of Stated
+        Two odds ratios; neither allows for teams as the main one does.
+    """
+    held, data = (AGE, THUMB_FORCE), found.data
+    step = STEPS["hours"][0]
+    columns = design_of(data, (), held).x
+    worth = person_worth(data.hours, columns, data.person, step)
+    asked = (
+        (CORRELATED, 1.0, lambda: described_effect(data, "hours", held, step=step, link="logit")),
+        (INTERCEPTS, _GIVEN_LEVEL, lambda: nested_effect(data, "hours", held, step=step)),
+    )
+    said = []
+    for question, wider, estimate in asked:
+        effect = attempt(estimate)
+        if isinstance(effect, Refusal):
+            said.append(refused(found, question, "hours", effect))
+            continue
+        # Correlation and spreads that the models' own words hold are further numbers of the answers.
+        effect = replace(effect, question=question, method=_SENSITIVE[question])
+        said.append(stated(effect, gate, columns.shape[1] + 3, wider * worth))
+    return said
+
+
+_SENSITIVE = {
+    CORRELATED: "logistic estimating equation, workers as clusters with exchangeable answers, robust errors; "
+    "teams not allowed for",
+    INTERCEPTS: "logistic model with normal intercepts of workers within teams (Laplace); an odds ratio "
+    "given a worker's own level",
+}
 
 
 def _of_all(found: RegionData, one: Stated) -> Stated:

@@ -7,6 +7,7 @@ import numpy as np
 
 from etl.release_driver_frame import THUMB_FORCE, RegionData
 from models.disclosure import band_text
+from models.driver_data import EXPOSURES
 from models.driver_many import discovery
 from models.driver_records import Effect, Refusal
 from models.result_gate import POINTS, RATIO, Estimate, Gated, Withheld
@@ -14,16 +15,16 @@ from models.result_gate import POINTS, RATIO, Estimate, Gated, Withheld
 MORE, NONE, LESS, CANNOT = (
     "goes with more", "no clear association", "goes with less", "cannot be estimated",
 )  # fmt: skip
-STEPS = {"hours": (5.0, "h/week"), THUMB_FORCE: (10.0, "N"), "force": (5.0, "kN*s/week")}
-"""Step and unit of each exposure: 5 h/week as the literature reports it; the others about two spreads."""
+STEPS = {**EXPOSURES, THUMB_FORCE: (10.0, "N")}
+"""Step and unit of each exposure: those of the models, and thumb force by about two spreads."""
 
 HELD = {"hours": (THUMB_FORCE,), THUMB_FORCE: ("hours",), "force": ()}
 """What is held fixed beside: dose is hours times force, so nothing of it is."""
 
 WORDS = {
-    "hours": "5 h a week more",
-    THUMB_FORCE: "10 N more thumb force",
-    "force": "5 kN·s a week more thumb force-time",
+    "hours": f"{STEPS['hours'][0]:g} h a week more",
+    THUMB_FORCE: f"{STEPS[THUMB_FORCE][0]:g} N more thumb force",
+    "force": f"{STEPS['force'][0]:g} kN·s a week more thumb force-time",
 }
 
 CHECK_FAILED = "not shown: a check failed"
@@ -143,13 +144,16 @@ def _head(effect: Effect) -> str:
         "prevalence": "",
         "new onset": "new discomfort, ",
         "within-worker": "workers against themselves, ",
+        "correlated answers": "answers of a worker correlated, ",
+        "random intercepts": "given a worker's own level, ",
     }
     words = f"{what[effect.question]}{WORDS[effect.exposure]}"
     return words[:1].upper() + words[1:]
 
 
 def _sentence(effect: Effect, ratio: Gated, points: Gated | Withheld | None, word: str) -> str:
-    told = f"{ratio.value:g} times ({ratio.low:g} to {ratio.high:g})"
+    times = "times the odds" if effect.measure == "odds ratio" else "times"
+    told = f"{ratio.value:g} {times} ({ratio.low:g} to {ratio.high:g})"
     if isinstance(points, Gated):
         direction = "more" if points.value >= 0 else "fewer"
         told = f"{abs(points.value):g} points {direction} ({points.low:g} to {points.high:g}), {told}"

@@ -1,12 +1,12 @@
 """What goes with discomfort: one declared main question and exploratory regions, stated each quarter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from etl.case_rules import series_start
 from etl.release_calendar import Month, parse_month
 from etl.release_driver_checks import checked
 from etl.release_driver_diagram import diagram_rows
-from etl.release_driver_effects import onset, prevalence, within
+from etl.release_driver_effects import onset, prevalence, sensitivity, within
 from etl.release_driver_frame import (
     THUMB_FORCE,
     DriverFrame,
@@ -19,6 +19,7 @@ from etl.release_driver_gate import region_gate
 from etl.release_driver_pictures import pictures, without_numbers
 from etl.release_driver_prediction import prediction_rows
 from etl.release_driver_stated import CANNOT, Stated, standing_out, withheld
+from etl.release_driver_trust import reports_of, trust_rows
 from etl.release_register import apart
 from etl.release_rows import Job, Row, Rows, nobody
 from models.disclosure import band_text
@@ -28,7 +29,9 @@ from models.guides import weekly_hours
 ADJUSTED = "age, thumb force, trend and season"
 
 
-def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) -> Rows:
+def driver_rows(
+    job: Job, progress: Callable[[str, int, int], None] = nobody, reliability: Sequence[Row] = ()
+) -> Rows:
     """State what goes with discomfort, at the close of a quarter.
 
     Parameters
@@ -37,6 +40,8 @@ def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) ->
         Edition in the making, in its transaction, tokens given.
     progress : callable
         Told what is being done, how many steps are done, and of how many.
+    reliability : sequence of tuple
+        Rows of table ``reliability`` of the same edition.
 
     Returns
     -------
@@ -52,7 +57,7 @@ def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) ->
     others = sorted(set(frame.answers["region"]) - {main})
     steps = len(others) + 3
     progress(f"drivers: {main}", 0, steps)
-    _main(job, rows, frame, main)
+    stated = {main: _main(job, rows, frame, main)}
     explored: dict[str, Stated] = {}
     for done, region in enumerate(others, start=1):
         progress(f"drivers: {region}", done, steps)
@@ -66,6 +71,8 @@ def driver_rows(job: Job, progress: Callable[[str, int, int], None] = nobody) ->
         "driver_effect",
         [(quarter, *one.row(region, EXPLORATORY, fdr.get(region))) for region, one in explored.items()],
     )
+    stated |= {region: [one] for region, one in explored.items()}
+    rows.add("driver_trust", _after(quarter, trust_rows(stated, reports_of(reliability))))
     nodes, arrows = diagram_rows()
     rows.add("driver_node", nodes)
     rows.add("driver_arrow", arrows)
@@ -85,16 +92,16 @@ def _due(job: Job) -> Month | None:
     return first if apart(first, job.month) + 1 >= job.settings.drivers.least_months else None
 
 
-def _main(job: Job, rows: Rows, frame: DriverFrame, region: str) -> None:
+def _main(job: Job, rows: Rows, frame: DriverFrame, region: str) -> list[Stated]:
     quarter = job.month.quarter
     found = attempt(lambda: region_data(frame, region))
     head = (quarter, frame.period, region, MAIN)
     if isinstance(found, Refusal):
         rows.add("driver_statement", [(*head, CANNOT, found.sentence, ADJUSTED, None, None, None, None)])
-        return
+        return []
     gate = region_gate(job, frame, found, region)
     effects = [prevalence(found, exposure, gate) for exposure in ("hours", THUMB_FORCE, "force")]
-    effects += [onset(found, gate), within(found, gate)]
+    effects += [onset(found, gate), within(found, gate), *sensitivity(found, gate)]
     checks, why = checked(found)
     rows.add("driver_check", [(quarter, region, *check) for check in checks])
     if why is not None and effects[0].reason is None:
@@ -111,6 +118,7 @@ def _main(job: Job, rows: Rows, frame: DriverFrame, region: str) -> None:
     rows.add("driver_prediction", _after(quarter, predicted))
     rows.add("driver_importance", _after(quarter, features))
     rows.add("driver_statement", [(*head, *_statement(effects[0], found))])
+    return effects
 
 
 def _after(quarter: str, rows: list[Row]) -> list[Row]:

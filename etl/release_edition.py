@@ -145,7 +145,7 @@ def edition_rows(
         rows.add("change_event", said.event)
         rows.add("change_check", said.check)
         add_plans(job, rows, register.plans)
-        for table, stated in driver_rows(job, job.tell).by_table.items():
+        for table, stated in driver_rows(job, job.tell, rows.of("reliability")).by_table.items():
             rows.add(table, stated)
     rows.add("change_history", history_rows(job, register))
     rows.add("change_adherence", adherence_rows(job, register))

@@ -25,6 +25,44 @@ DRIVER_METHODS: tuple[Method, ...] = (
         PUBLISHED,
     ),
     Method(
+        "driver.sensitivity",
+        "A worker's answers taken together",
+        "Odds ratios, beside the main statement and not to be compared with its ratio: answers of a worker "
+        "with one correlation (teams not allowed for), and a logistic model with normal intercepts of "
+        "workers within teams, whose ratio is given a worker's own level and lies further from 1.",
+        "Liang KY, Zeger SL 1986, Biometrika 73:13; Pinheiro JC, Chao EC 2006, J Comput Graph Stat 15:58",
+        PUBLISHED,
+    ),
+    Method(
+        "driver.e_value",
+        "E-value",
+        "How strongly something not measured would have to go with exposure and with discomfort, as a ratio "
+        "each, to account for the ratio by itself: RR + sqrt(RR (RR - 1)); the same of the limit nearer to "
+        "1. Worked out from the published ratio, for one step more.",
+        "VanderWeele TJ, Ding P 2017, Ann Intern Med 167:268",
+        PUBLISHED,
+    ),
+    Method(
+        "driver.corrected",
+        "Corrected for hours misreported",
+        "Random error in hours pulls a ratio towards 1. The published log ratio and its limits are divided "
+        "by the published reliability of hours, and by its limits; where there is none by the band assumed. "
+        "Logged hours err less than reports, so they lie nearer to the ratio as stated. Error that goes with "
+        "discomfort is not corrected; what age, force and calendar tell of hours is left out, which makes "
+        "the correction too small.",
+        "Carroll RJ et al. 2006, Measurement Error in Nonlinear Models, section 4.2",
+        PUBLISHED,
+    ),
+    Method(
+        "driver.together",
+        "Regions together",
+        "Published ratios of all regions as draws around one mean: each is pulled towards it, the more the "
+        "less sure it is. Standard errors come from the published limits; that regions share people is left "
+        "out, so the intervals are somewhat too narrow.",
+        "Gelman A et al. 2013, Bayesian Data Analysis, section 5.4",
+        PUBLISHED,
+    ),
+    Method(
         "driver.regions",
         "Regions looked at besides",
         "All regions but the declared one are exploratory. Whether one stands out is judged over all of "

@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from models.driver_records import Refusal, Refused
 
-EXPOSURES = {"hours": (5.0, "h/week"), "force": (50.0, "kN·s/week")}
-"""Step and unit of each exposure: 5 h/week as the literature reports it; the force step is a convention."""
+EXPOSURES = {"hours": (5.0, "h/week"), "force": (5.0, "kN·s/week")}
+"""Step and unit of each exposure, held here alone: 5 h/week as the literature reports it; that of force-time
+is a convention, about two spreads."""
 
 
 @dataclass(frozen=True)

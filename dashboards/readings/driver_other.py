@@ -63,6 +63,7 @@ def effects(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         A table: ratios of different measures share no figure.
     """
     rows = frames.frame("driver_effect", period=quarter(frames, chosen), label="main question")
+    rows = rows[rows["question"].isin(QUESTIONS)]
     if rows.empty:
         return Reading(None, NONE, "", rows, EFFECT_COLUMNS)
     rows = rows.assign(

@@ -8,7 +8,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import diagram, dose_curve
 from dashboards.figures import rows as rows_figure
 from dashboards.labels import safe
-from dashboards.readings import driver_budget, driver_other, driver_prediction, drivers
+from dashboards.readings import driver_budget, driver_other, driver_prediction, driver_trust, drivers
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -70,6 +70,7 @@ def drivers_room(frames: ReleaseFrames) -> Room:
     regions = FigureView("All body regions", driver_other.regions, rows_figure.draw, "regions", wide=480)
     budget = WordTable("Hours budget", driver_budget.budget_rows, "evenhand_budget.csv")
     effects = WordTable("The same asked in other ways", driver_other.effects, "evenhand_effects.csv")
+    trust = WordTable(driver_trust.TITLE, driver_trust.trust, "evenhand_trust.csv")
     checks = WordTable("Checks", driver_other.checks, "evenhand_checks.csv")
     predicted = FigureView(
         "Can next quarter be predicted?", driver_prediction.prediction, rows_figure.draw, "prediction",
@@ -82,12 +83,12 @@ def drivers_room(frames: ReleaseFrames) -> Room:
     return Room(
         frames,
         drivers.answer,
-        (curve, lags, budget, regions, effects, checks, predicted, leans, assumed),
+        (curve, lags, budget, regions, effects, trust, checks, predicted, leans, assumed),
         (
             side_by_side(curve, lags),
             side_by_side(budget, regions),
-            side_by_side(effects, checks),
+            side_by_side(effects, trust),
             side_by_side(predicted, leans),
-            side_by_side(assumed),
+            side_by_side(checks, assumed),
         ),
     )

@@ -101,7 +101,8 @@ def test_intervals_hold_the_truth_of_hours_and_force():
         case = (rng.random(share.shape) < share).astype(int).ravel()
         person, month = np.divmod(np.arange(case.size), months)
         data = DriverData(person, person % 12, month, hours.ravel(), force.ravel(), case)
-        for k, (name, other, truth) in enumerate((("hours", "force", 0.3), ("force", "hours", 0.2))):
-            effect = prevalence_effect(data, name, beside=(other,))
+        told = (("hours", "force", 5.0, 0.3), ("force", "hours", 50.0, 0.2))
+        for k, (name, other, step, truth) in enumerate(told):
+            effect = prevalence_effect(data, name, beside=(other,), step=step)
             inside[k] += effect.ratio_low <= np.exp(truth) <= effect.ratio_high
     assert (inside >= 54).all()

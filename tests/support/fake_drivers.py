@@ -30,6 +30,7 @@ def tables() -> dict[str, pd.DataFrame]:
             {**HEAD, "check_name": "events", "verdict": "passes", "sentence": "800 answers with discomfort."},
             {**HEAD, "check_name": "overlap", "verdict": "informs", "sentence": "One team has most hours."},
         ]),
+        "driver_trust": pd.DataFrame(_trust()),
         "driver_prediction": pd.DataFrame(_predictions()),
         "driver_importance": pd.DataFrame([
             {**HEAD, "feature": name, "points": points, "low": points - 0.3, "high": points + 0.4}
@@ -64,6 +65,13 @@ def _effects() -> list[dict]:
         "question": "within-worker", "points": None, "points_low": None, "points_high": None,
         "word": "no clear association",
     }  # fmt: skip
+    intercepts = {
+        **within,
+        "question": "random intercepts",
+        "measure": "odds ratio",
+        "ratio": 1.7,
+        "high": 2.7,
+    }
     other = {"label": "exploratory", "fdr": "does not stand out", "word": "no clear association"}
     neck = {
         **other,
@@ -77,7 +85,42 @@ def _effects() -> list[dict]:
         "points_low": None, "points_high": None, "fdr": None, "people_band": None, "teams": None,
         "word": "cannot be estimated", "sentence": f"{SMALL}.", "reason": SMALL,
     }  # fmt: skip
-    return [common | own for own in ({}, force, within, neck, knee, elbow)]
+    return [common | own for own in ({}, force, within, intercepts, neck, knee, elbow)]
+
+
+def _trust() -> list[dict]:
+    head = {"edition": EDITION, "period": QUARTER, "region": "WRIST_HAND", "exposure": "hours"}
+    corrected = {"way": "corrected for hours misreported", "method": "driver.corrected"}
+    rows = [
+        {
+            "way": "E-value",
+            "ratio": 2.1,
+            "low": 1.4,
+            "high": None,
+            "method": "driver.e_value",
+            "sentence": "Something not measured would have to go with both, 2.1 times each.",
+        },
+        *(
+            {
+                **corrected,
+                "reliability": r,
+                "ratio": v,
+                "low": low,
+                "high": high,
+                "sentence": f"Were {100 * r:.0f} % of the spread of hours true (assumed), {v} times.",
+            }
+            for r, v, low, high in ((0.5, 2.0, 1.2, 3.3), (0.7, 1.6, 1.1, 2.4), (0.9, 1.5, 1.1, 2.0))
+        ),
+        {
+            "way": "regions together",
+            "ratio": 1.3,
+            "low": 1.1,
+            "high": 1.6,
+            "method": "driver.together",
+            "sentence": "Pulled towards the mean of 4 regions, 1.3 times.",
+        },
+    ]
+    return [head | {"reliability": None} | row for row in rows]
 
 
 def _curve() -> list[dict]:

@@ -209,8 +209,9 @@ create table if not exists driver_statement (
     label varchar not null, word varchar not null, sentence varchar not null, adjusted varchar not null,
     people_band varchar, teams integer, left_out_percent integer, reason varchar
 );
--- `question` is prevalence, new onset or within-worker; ratios of different measures never share a chart. `fdr` says
--- for exploratory regions whether the association stands out among all of them (false discovery rate 5 %).
+-- `question` is prevalence, new onset, within-worker, correlated answers or random intercepts; ratios of different
+-- measures never share a chart. `fdr` says for exploratory regions whether the association stands out among all of them
+-- (false discovery rate 5 %).
 create table if not exists driver_effect (
     edition integer not null, period varchar not null, region varchar not null, label varchar not null,
     question varchar not null, exposure varchar not null, step double not null, step_unit varchar not null,
@@ -218,6 +219,13 @@ create table if not exists driver_effect (
     points double, points_low double, points_high double,
     word varchar not null, fdr varchar, sentence varchar not null, method varchar not null, source varchar not null,
     people_band varchar, teams integer, reason varchar
+);
+-- How far a published prevalence ratio can be trusted, worked out from published numbers. Of an E-value `ratio` is that
+-- of the ratio and `low` that of its limit; `reliability` is the share of the spread of hours taken to be true.
+create table if not exists driver_trust (
+    edition integer not null, period varchar not null, region varchar not null, exposure varchar not null,
+    way varchar not null, reliability double, ratio double not null, low double not null, high double,
+    sentence varchar not null, method varchar not null
 );
 -- Expected share with discomfort had everybody this exposure; never beyond what was observed.
 create table if not exists driver_curve (
