@@ -16,6 +16,7 @@ GRAIN: dict[str, tuple[str, ...]] = {
     "unit": ("level", "unit"),
     "health": ("period", "level", "unit", "region"),
     "health_average": ("period", "level", "unit"),
+    "smooth": ("period", "level", "unit", "region"),
     "trend": ("period", "compared_with", "level", "unit", "region"),
     "response": ("period", "level", "unit"),
     "item_response": ("period", "level", "unit", "region"),

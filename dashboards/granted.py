@@ -17,7 +17,7 @@ COMMITTEE_TABLES = frozenset(
         "driver_check", "driver_trust", "driver_prediction", "driver_importance", "driver_node", "driver_arrow",
         "set_aside_reason", "method", "audit_report", "flag", "funnel", "weighted", "dose", "station_fit",
         "change_history", "change_adherence", "change_event", "change_check", "plan", "plan_start",
-        "plan_ground", "plan_reach", "year_figure", "item_response", "reliability",
+        "plan_ground", "plan_reach", "year_figure", "item_response", "reliability", "smooth",
     }
 )  # fmt: skip
 MANAGER_TABLES = frozenset({"edition", "unit", "exposure", "exposure_part", "dose", "station_fit", "method"})

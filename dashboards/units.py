@@ -36,6 +36,7 @@ _OWN = "as value_unit says, row by row"
 _BY_TABLE = {
     "health": dict.fromkeys(("percent", "low", "high"), _SHARE),
     "health_average": dict.fromkeys(("percent", "low", "high"), _SHARE),
+    "smooth": {"percent": _SHARE},
     "funnel": dict.fromkeys(("percent", "low", "high"), _SHARE),
     "weighted": dict.fromkeys(("percent", "low", "high"), _SHARE),
     "trend": dict.fromkeys(("points", "low", "high"), _POINTS),

@@ -48,6 +48,7 @@ from etl.release_publish import edition_text
 from etl.release_published import Past, published_quarters, with_this_month
 from etl.release_reports import report_rows
 from etl.release_rows import Job, Rows
+from etl.release_smooth import smooth_rows
 from etl.release_stations import station_rows
 from etl.release_tables import case_rows, method_rows, quality_rows, unit_rows
 from etl.release_trend import trend_rows
@@ -113,6 +114,7 @@ def edition_rows(
     rows.add("unit", unit_rows(job))
     rows.add("health", health_rows(cells))
     rows.add("health_average", average_rows(rows.of("health")))
+    rows.add("smooth", smooth_rows(job))
     before = published_counts(con, MONTH_KIND, str(month.plus(-12)))
     rows.add("trend", trend_rows(cells, month, before, series_start(job.settings.symptoms, month)))
     rows.add("response", response_rows(job))

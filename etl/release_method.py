@@ -182,6 +182,14 @@ METHODS: tuple[Method, ...] = (
         OWN,
     ),
     Method(
+        "health.smooth",
+        "Smooth line",
+        "Exponentially weighted average of the published percentages, the newest weighing one quarter; "
+        "a hidden period leaves it where it was. For the eye only: no flag and no word rests on it.",
+        "Roberts SW 1959, Technometrics 1:239 (average); weight: own convention",
+        PUBLISHED,
+    ),
+    Method(
         "health.trend",
         "Trend against a year before",
         "Newcombe's hybrid score interval of the difference, widened for the rounding of both "

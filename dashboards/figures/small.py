@@ -24,8 +24,8 @@ class SmallPlot:
     Attributes
     ----------
     frame : pandas.DataFrame
-        Rows with ``series``, ``x``, ``value``, ``low``, ``high`` and ``text``; hidden rows have no
-        numbers.
+        Rows with ``series``, ``x``, ``value``, ``low``, ``high`` and ``text``, and ``smooth``
+        where a line is published; hidden rows have no numbers.
     top : float
         Top of the axis, %, the same for all multiples of a page.
     words : str
@@ -91,7 +91,9 @@ def marks(plot: SmallPlot) -> str:
     parts += [_line(frame[frame["series"] == "other"], x, y, theme.ASH, 1.2)]
     own = frame[frame["series"] == "own"]
     parts += [_bar(row, x, y) for row in own[own["low"].notna()].itertuples()]
-    parts += [_line(own, x, y, theme.INK, 1.8)]
+    # The smooth line takes the place of strokes from point to point, which invite reading single jumps.
+    smooth = own.assign(value=own["smooth"]) if "smooth" in own and own["smooth"].notna().any() else own
+    parts += [_line(smooth, x, y, theme.INK, 1.8)]
     parts += [_point(row, x, y, row.x == own["x"].max()) for row in own.itertuples()]
     return "".join(parts)
 

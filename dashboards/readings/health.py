@@ -97,6 +97,7 @@ def region_series(frames: ReleaseFrames, unit: Unit, region: str, month: str) ->
         low=rows["low"].astype(float),
         high=rows["high"].astype(float),
     )
+    rows["smooth"] = _smooth(frames, rows, where | {"region": region})
     rows["text"] = [
         f"{month_label(p)}: {why}" if why else f"{month_label(p)}: {number(v)} % ({interval(a, b, 0, '%')})"
         for p, why, v, a, b in zip(
@@ -104,6 +105,15 @@ def region_series(frames: ReleaseFrames, unit: Unit, region: str, month: str) ->
         )
     ]
     return rows
+
+
+def _smooth(frames: ReleaseFrames, rows: Frame, where: dict[str, str]) -> pd.Series:
+    line = frames.frame("smooth", **where)
+    return (
+        rows["period"]
+        .map(dict(zip(line["period"], line["percent"].astype(float), strict=True)))
+        .astype(float)
+    )
 
 
 def region(frames: ReleaseFrames, chosen: Chosen, code: str, top: float) -> Reading:
@@ -157,12 +167,15 @@ def regions_foot(frames: ReleaseFrames, chosen: Chosen) -> str:
     bands = sorted(set(rows["n_band"].dropna()))
     step = "5-point steps" if unit.level == "team" else "steps that grow coarser below 100 answers"
     other = "" if unit.level == "organisation" else " Grey: the organisation by month."
+    line = frames.frame("smooth", level=unit.level, unit=unit.code)
+    smooth = " Line: the weighted average of published values, the newest one quarter." if len(line) else ""
     zero = f" {ZERO}" if (rows["percent"] == 0).any() else ""
     return (
         f"Answers: {listed(bands) or 'none shown'} people. {INTERVAL} "
         f"Percentages are rounded before they are "
         f"published, in {step}; the interval is widened for it. "
-        f"One scale for all; its axis is the share of people, in %, by {health_kind(unit)}.{other}{zero}"
+        f"One scale for all; its axis is the share of people, in %, by {health_kind(unit)}."
+        f"{smooth}{other}{zero}"
     )
 
 

@@ -179,6 +179,18 @@ def test_small_multiples_hold_a_point_for_each_row(frames: ReleaseFrames, chosen
     assert markup.count('stroke-width="1.8"') == 2
 
 
+def test_small_multiples_follow_the_published_line_not_the_points(
+    frames: ReleaseFrames, chosen: Chosen, sql
+) -> None:
+    reading = health.region(frames, chosen, "NECK", 100.0)
+    drawn = re.findall(r'<polyline points="([^"]+)"', small.draw(reading.plot))
+    heights = [float(point.split(",")[1]) for run in drawn for point in run.split()]
+    line = sql("select percent from smooth where unit = 'ORG' and region = 'NECK' order by period")
+    span = small.HEIGHT - small.TOP - small.BOTTOM
+    wanted = [small.TOP + span * (1 - value / 100) for (value,) in line]
+    assert heights == pytest.approx(wanted, abs=0.06)
+
+
 def test_small_multiples_place_values_by_scale(frames: ReleaseFrames, chosen: Chosen) -> None:
     plot = small.SmallPlot(
         pd.DataFrame(

@@ -86,6 +86,18 @@ def test_health_grain_is_monthly_above_and_quarterly_for_teams(quarter):
     assert hidden[["n_band", "count_rounded", "percent", "low", "high"]].isna().all(axis=None)
 
 
+def test_each_published_percentage_has_its_point_of_the_smooth_line(quarter):
+    door = open_release(quarter)
+    key = ["period", "level", "unit", "region"]
+    health, line = door.table("health"), door.table("smooth")
+    shown = health[health["percent"].notna()].set_index(key)["percent"].astype(float)
+    own = line[line["region"] != "ALL"].set_index(key)["percent"]
+    assert len(shown)
+    assert set(own.index) == set(shown.index)
+    first = shown.index.get_level_values("period").min()
+    assert (own.xs(first) == shown.xs(first)).all()
+
+
 def test_exposure_is_published_for_months_and_for_the_weeks_that_end_in_them(quarter):
     with pinned(quarter) as release:
         exposure = release.table("exposure")

@@ -78,10 +78,12 @@ def frames(path: Path) -> FrameDoor:
 
 
 def _tables(rng: np.random.Generator) -> dict[str, pd.DataFrame]:
+    health = fake_health.health(rng)
     return {
         "edition": fake_quality.edition(),
         "unit": fake_quality.unit(),
-        "health": fake_health.health(rng),
+        "health": health,
+        "smooth": fake_health.smooth(health),
         "health_average": fake_health.average(rng),
         "trend": fake_health.trend(),
         "response": fake_health.response(rng),

@@ -23,6 +23,12 @@ create table if not exists health_average (
     level varchar not null, unit varchar not null, regions_shown integer not null,
     percent integer, low integer, high integer, reason varchar
 );
+-- The smooth line through the published percentages of a unit and region, or of all regions averaged (ALL): its
+-- point at the period (post-processing).
+create table if not exists smooth (
+    edition integer not null, period varchar not null, period_kind varchar not null,
+    level varchar not null, unit varchar not null, region varchar not null, percent double not null
+);
 -- Change of prevalence against the same month a year before, in percentage points.
 create table if not exists trend (
     edition integer not null, period varchar not null, compared_with varchar not null,
