@@ -19,6 +19,9 @@ STANDING_HUE = {"within guide": INK, "near guide": PLUM, "over guide": SOIL}
 
 FONT = '"Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
 
+FOCUS_LINE = {"outline": "2px solid currentColor", "outlineOffset": "2px"}
+STILL = {"transition": "none !important", "animation": "none !important"}
+
 PAGE_THEME: dict[str, Any] = {
     "light": {
         "palette": {
@@ -40,6 +43,18 @@ PAGE_THEME: dict[str, Any] = {
 for _mode in PAGE_THEME.values():
     _mode["typography"] = {"fontFamily": FONT, "button": {"textTransform": "none", "fontWeight": 500}}
     _mode["shape"] = {"borderRadius": 3}
+    # No ripples: they move, and they are the library's only mark of the keyboard's place. Ours is a line.
+    _mode["components"] = {
+        "MuiButtonBase": {
+            "defaultProps": {"disableRipple": True},
+            "styleOverrides": {
+                "root": {"&.Mui-focusVisible": FOCUS_LINE, "@media (prefers-reduced-motion: reduce)": STILL}
+            },
+        },
+        "MuiInputLabel": {"styleOverrides": {"root": {"@media (prefers-reduced-motion: reduce)": STILL}}},
+        "MuiSvgIcon": {"styleOverrides": {"root": {"@media (prefers-reduced-motion: reduce)": STILL}}},
+        "MuiSelect": {"styleOverrides": {"select": {"&:focus-visible": FOCUS_LINE}}},
+    }
 
 # The waiting veil of the page: our surface and a word instead of a dark curtain.
 RAW_CSS = """
@@ -63,6 +78,7 @@ PAGE_SX: dict[str, Any] = {
         "borderColor": "divider",
     },
     "& header .MuiToolbar-root": {"minHeight": "52px !important"},
+    "@media (prefers-reduced-motion: reduce)": {"& *": STILL},
     "@media print": {
         "display": "block",
         "height": "auto",

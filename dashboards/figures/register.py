@@ -66,7 +66,12 @@ def draw(plot: RegisterPlot) -> Layer:
             **axis_name("Change"),
             xticks=month_ticks(first, last),
             yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
-            hooks=[printed_beside([(int(row.y), str(row.status)) for row in frame.itertuples()])],
+            # Team and standing on two lines: on one they leave a narrow screen no room for the days.
+            hooks=[
+                printed_beside(
+                    [(int(row.y), str(row.status).replace(", ", ",\n")) for row in frame.itertuples()]
+                )
+            ],
         )
     )
 

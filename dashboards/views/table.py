@@ -62,6 +62,7 @@ class Tools(JSComponent):
     """
 
     figure = param.String(doc="What the figure is called.")
+    sentence = param.String(doc="What the figure says; the text of its plot.")
     kinds = param.List(item_type=str, doc="Files offered.")
     open = param.Boolean(default=False, doc="Whether the table is shown.")
     offers_table = param.Boolean(default=True, doc="Whether there is a table to open.")
@@ -82,7 +83,7 @@ class Tools(JSComponent):
             What can be taken away now.
         """
         self.behind = behind
-        self.param.update(figure=behind.title, kinds=list(behind.kinds()))
+        self.param.update(figure=behind.title, sentence=behind.sentence, kinds=list(behind.kinds()))
 
     def _handle_msg(self, data: Any) -> None:
         # Whatever a browser sends: only a kind that is offered makes a file, and only of the rows shown.

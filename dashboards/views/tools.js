@@ -44,7 +44,36 @@ export function render({model, el}) {
     const table = bar.querySelector("[aria-expanded]")
     if (table) { table.setAttribute("aria-expanded", String(model.open)) }
   })
+  // A plot is a picture without words; the figure's own sentence becomes its text.
+  const within = (root, matches) => {
+    const found = []
+    for (const node of root.querySelectorAll("*")) {
+      if (matches(node)) { found.push(node) }
+      if (node.shadowRoot) { found.push(...within(node.shadowRoot, matches)) }
+    }
+    return found
+  }
+  const tell = () => {
+    if (!model.kinds.includes("svg")) { return }
+    let root = bar.getRootNode()
+    // Out of the tools, out of their column, into the figure's column; not further, to the neighbours.
+    for (let step = 0; step < 3 && root.host; step++) {
+      const [plot] = within(root, node => node.classList.contains("bk-Figure"))
+      if (plot) {
+        plot.setAttribute("role", "img")
+        plot.setAttribute("aria-label", `${model.figure}. ${model.sentence}`)
+        // Nothing can be done inside by keyboard that the table does not do better.
+        for (const stop of within(plot.shadowRoot || plot, node => node.tabIndex === 0)) { stop.tabIndex = -1 }
+        return
+      }
+      root = root.host.getRootNode()
+    }
+  }
   model.on(["kinds", "figure"], fill)
+  model.on(["sentence", "figure"], tell)
+  model.on("after_layout", tell)
+  model.on("after_render", tell)
+  model.on("lifecycle:update_layout", tell)
   fill()
   return bar
 }
