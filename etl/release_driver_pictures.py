@@ -23,6 +23,12 @@ TAILS = (0.05, 0.95)
 
 POINTS_DRAWN = 20
 RISING_DRAWS = 100
+MANY_NUMBERS_PEOPLE = 100
+"""Fewest people for the curve and the months back. They are some fifty numbers about the same answers: an attacker
+who takes it for granted that everybody answers alike all year reads single people off them among 20 or 30, and
+among 60 some; among 100 none was found (test_driver_statement_attack)."""
+
+FEW_FOR_MANY = f"not shown: so many numbers at once take {MANY_NUMBERS_PEOPLE} people"
 NOT_ESTIMATED = "not shown: cannot be estimated"
 _LEVELS = (0.025, 0.975)
 
@@ -127,6 +133,9 @@ def _curve_rows(curve: AveragedCurve | Refusal, found: RegionData, region: str, 
     values = 100 * curve.risk[places]
     # One gate for the curve: the share as it was stands for it, and all points are rounded alike.
     estimate = _within(100 * curve.observed[0], *np.quantile(100 * curve.observed_draws[:, 0], _LEVELS))
+    if found.data.people < MANY_NUMBERS_PEOPLE:
+        head = (region, "hours", unit, kind, float(curve.grid[0]))
+        return [(*head, None, None, None, None, FEW_FOR_MANY)]
     said = gate("curve over hours", estimate, found.data.people, _free(found), None)
     if isinstance(said, Withheld):
         return [(region, "hours", unit, kind, float(curve.grid[0]), None, None, None, None, said.reason)]
@@ -174,6 +183,9 @@ def _lag_rows(frame: DriverFrame, found: RegionData, region: str, gate: Gate) ->
     head = (region, "hours", step, unit, "odds ratio")
     if isinstance(picture, Refusal):
         return [(*head, None, None, None, None, picture.sentence, "", None, NOT_ESTIMATED)]
+    if found.data.people < MANY_NUMBERS_PEOPLE:
+        words = f"{FEW_FOR_MANY}."
+        return [(*head, None, None, None, None, words, picture.method, None, FEW_FOR_MANY)]
     total = Estimate(picture.cumulative, picture.cumulative_low, picture.cumulative_high, RATIO)
     parameters = design_of(found.data, (), (AGE, THUMB_FORCE)).x.shape[1] + 3
     said = gate("lag of hours", total, picture.n_people, picture.n_people - parameters, None)

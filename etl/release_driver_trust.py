@@ -99,7 +99,7 @@ def _e_value_row(region: str, exposure: str, ratio: Ratio) -> Row:
     reach = (
         f"{limit:g} times each would take the interval to 1"
         if limit > 1
-        else "the interval reaches 1 as it is"
+        else "the interval, rounded outward, reaches 1 already"
     )
     told = (
         f"Something not measured would have to go with both exposure and discomfort, {value:g} times each, "

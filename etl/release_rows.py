@@ -13,7 +13,15 @@ Row = tuple[object, ...]
 
 
 def nobody(label: str, done: int, total: int) -> None:
-    """Tell nobody how far the work is."""
+    """Tell nobody how far the work is.
+
+    Parameters
+    ----------
+    label : str
+        What is being done.
+    done, total : int
+        Steps done, and of how many.
+    """
 
 
 

@@ -119,6 +119,6 @@ def together(ratios: Mapping[str, Ratio], df: float) -> dict[str, Ratio]:
     found = pulled(logs[:, 0], (logs[:, 2] - logs[:, 1]) / 2 / float(stdtrit(df, 0.975)))
     values = np.exp(np.stack([found.value, found.low, found.high], -1))
     return {
-        region: Ratio(*map(float, row), ratios[region].step)
+        region: Ratio(float(row[0]), float(row[1]), float(row[2]), ratios[region].step)
         for region, row in zip(known, values, strict=True)
     }

@@ -9,7 +9,7 @@ from etl.keys import Key
 from etl.release_driver_checks import WORDS
 from etl.release_driver_diagram import diagram_rows
 from etl.release_driver_frame import driver_frame, entered, group_cells, region_data
-from etl.release_driver_pictures import Pictures, without_numbers
+from etl.release_driver_pictures import FEW_FOR_MANY, MANY_NUMBERS_PEOPLE, Pictures, without_numbers
 from etl.release_driver_stated import CANNOT, CHECK_FAILED, MORE, Stated, standing_out, withheld
 from etl.release_drivers import driver_rows
 from etl.release_facts import ensure_facts
@@ -98,9 +98,16 @@ def test_rows_fit_their_tables_and_name_one_declared_region(job):
     assert set(effects.loc[effects["label"] == "main question", "region"]) == {"WRIST_HAND"}
     assert set(effects.loc[effects["label"] == "exploratory", "question"]) == {"prevalence"}
     assert effects["region"].nunique() == 9
+    assert region_data(driver_frame(job, FIRST), "WRIST_HAND").data.people < MANY_NUMBERS_PEOPLE
+    for table, number in (("driver_curve", "percent"), ("driver_lag", "ratio")):
+        withheld_rows = frame_of(rows, table)
+        assert withheld_rows["reason"].tolist() == [FEW_FOR_MANY]
+        assert withheld_rows[number].isna().all()
 
 
-def test_a_planted_association_is_stated_in_rounded_numbers(job):
+def test_a_planted_association_is_stated_in_rounded_numbers(job, monkeypatch):
+    # The small store has too few people for a curve; that it is withheld there is tested above.
+    monkeypatch.setattr("etl.release_driver_pictures.MANY_NUMBERS_PEOPLE", 20)
     plant(job)
     rows = driver_rows(job)
     effects = frame_of(rows, "driver_effect").set_index(["region", "question", "exposure"])
