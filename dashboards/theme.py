@@ -63,6 +63,7 @@ RAW_CSS = """
 #loader.error::after { content: ""; }
 .spinner { width: 28px !important; height: 28px !important; border-width: 3px !important;
   border-color: #dcd9d0 !important; border-top-color: #22556d !important; }
+@page { margin: 14mm 12mm; }
 @media (prefers-color-scheme: dark) { #loader { background: #12171a !important; color: #a9b1b6; } }
 @media (prefers-reduced-motion: reduce) { .spinner { animation: none !important; } }
 """
@@ -83,7 +84,9 @@ PAGE_SX: dict[str, Any] = {
         "display": "block",
         "height": "auto",
         "overflow": "visible",
-        "& header": {"display": "none"},
+        # The strip names the edition; it stands once, and its switch is of no use on paper.
+        "& header.MuiAppBar-root": {"position": "static !important", "padding": 0},
+        "& header button, & header [role=progressbar], & main .MuiToolbar-root": {"display": "none"},
         "& main, & .main-content": {"overflow": "visible !important", "height": "auto"},
     },
 }

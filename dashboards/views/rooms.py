@@ -99,6 +99,7 @@ class Rooms(pn.viewable.Viewer):
             sizing_mode="stretch_width",
             margin=0,
             css_classes=["bar"],
+            stylesheets=["@media print { :host { display: none !important; } }"],
             styles={"flex-wrap": "wrap", "align-items": "flex-end", "gap": "8px 24px"},
         )
         state.param.watch(self._show, list(RoomState.URL))
