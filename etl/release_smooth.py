@@ -15,6 +15,9 @@ from models.ewma import ewma
 Published = tuple[str, int | None, int]
 """Period, published count (none where hidden) and answers."""
 
+Head = tuple[str, str, str, str]
+"""Period, kind of period, level and unit."""
+
 ALL_REGIONS = "ALL"
 _SPAN = {MONTH_KIND: "month", QUARTER_KIND: "quarter"}
 
@@ -45,22 +48,18 @@ def smooth_rows(job: Job) -> list[Row]:
         },
     ).fetchall()  # fmt: skip
     newest = {MONTH_KIND: str(month), QUARTER_KIND: quarter}
-    rows: list[Row] = []
+    lines: dict[Head, dict[str, float]] = {}
     for (kind, level, unit, region), group in groupby(found, key=lambda row: row[:4]):
         points: list[Published] = [(period, count, n) for *_, period, count, n in group]
         if points[-1][0] == newest[kind] and points[-1][1] is not None:
-            rows.append((newest[kind], _SPAN[kind], level, unit, region, smoothed(points)))
-    asked = {region for _, _, _, region, *_ in found}
-    return rows + _averages(rows, len(asked))
-
-
-def _averages(rows: list[Row], regions: int) -> list[Row]:
-    # As for the average itself: only where every region has a point, so that lines stay comparable.
-    lines: dict[tuple, list[float]] = {}
-    for *head, _, percent in rows:
-        lines.setdefault(tuple(head), []).append(percent)
-    whole = {head: line for head, line in lines.items() if len(line) == regions}
-    return [(*head, ALL_REGIONS, round(sum(line) / regions, 1)) for head, line in whole.items()]
+            line = lines.setdefault((newest[kind], _SPAN[kind], level, unit), {})
+            line[region] = smoothed(points)
+    regions = len({region for _, _, _, region, *_ in found})
+    for line in lines.values():
+        # As for the average itself: only where every region has a point, so that lines stay comparable.
+        if len(line) == regions:
+            line[ALL_REGIONS] = round(sum(line.values()) / regions, 1)
+    return [(*head, region, percent) for head, line in lines.items() for region, percent in line.items()]
 
 
 def smoothed(points: Iterable[Published]) -> float:
