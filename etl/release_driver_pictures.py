@@ -24,9 +24,9 @@ TAILS = (0.05, 0.95)
 POINTS_DRAWN = 20
 RISING_DRAWS = 100
 MANY_NUMBERS_PEOPLE = 100
-"""Fewest people for the curve and the months back. They are some fifty numbers about the same answers: an attacker
-who takes it for granted that everybody answers alike all year reads single people off them among 20 or 30, and
-among 60 some; among 100 none was found (test_driver_statement_attack)."""
+"""Fewest people for the curve and the months back: some fifty numbers about the same answers. An attacker who
+takes it that everybody answers alike all year reads single people off them among 20 or 30, and some among 60;
+among 100 none was found (test_driver_statement_attack)."""
 
 FEW_FOR_MANY = f"not shown: so many numbers at once take {MANY_NUMBERS_PEOPLE} people"
 NOT_ESTIMATED = "not shown: cannot be estimated"
