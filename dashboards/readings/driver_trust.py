@@ -71,7 +71,7 @@ def _asked(effects: Frame) -> list[tuple[str, str, str]]:
                 if not row["reason"]
                 else str(row["reason"])
             )
-            words = f"{before}{row['word']}"
+            words = row["word"] if row["reason"] else f"{before}{row['word']}"
             rows.append((way, numbers, f"{words[:1].upper()}{words[1:]}."))
     return rows
 
@@ -79,14 +79,26 @@ def _asked(effects: Frame) -> list[tuple[str, str, str]]:
 def _worked_out(rows: Frame) -> list[tuple[str, str, str]]:
     found = []
     corrected = rows[rows["way"] == "corrected for hours misreported"].sort_values("reliability")
-    for row in corrected.to_dict("records"):
-        found.append(("Corrected for hours misreported", _ratio(row), str(row["sentence"])))
+    if len(corrected):
+        found.append(_corrected(corrected))
     for row in rows[rows["way"] == "E-value"].to_dict("records"):
         numbers = f"{number(row['ratio'], 1)} (of the limit {number(row['low'], 1)})"
         found.append(("E-value", numbers, str(row["sentence"])))
     for row in rows[rows["way"] == "regions together"].to_dict("records"):
         found.append(("All regions together", _ratio(row), str(row["sentence"])))
     return found
+
+
+def _corrected(rows: Frame) -> tuple[str, str, str]:
+    """Return the row that spans all reliabilities told; the middle one in words."""
+    first, middle, last = (rows.iloc[k] for k in (0, len(rows) // 2, -1))
+    numbers = (
+        f"{interval(last['ratio'], first['ratio'], 1)} times "
+        f"({interval(rows['low'].min(), rows['high'].max(skipna=False), 1)})"
+    )
+    span = interval(100 * first["reliability"], 100 * last["reliability"], 0, "%")
+    words = f"{middle['sentence']} The span is that of {span} true."
+    return "Corrected for hours misreported", numbers, words
 
 
 def _ratio(row: dict) -> str:

@@ -1,10 +1,10 @@
 """All numbers of one driver statement together against one person's answers: where both stay possible.
 
 An invented organisation of some people and 12 months. The attacker knows everybody's exposure, hence the
-weight of each answer in each published number, and what some answered; an integer program looks for answers of
-all others that give every published number. The model fits are put into straight lines (least squares on the same
-columns), as only then does an integer program decide, and the intervals of the statement are not used. An
-argument by attack, not a proof. The worst attacker takes it that everybody answers alike all year.
+weight of each answer in each published number, and what some answered; an integer program looks for answers
+of all others that give every published number. The model fits are put into straight lines (least squares on
+the same columns), as only then does an integer program decide, and the intervals of the statement are not
+used. An argument by attack, not a proof. The worst attacker takes it that everybody answers alike all year.
 """
 
 from collections.abc import Callable
