@@ -1,5 +1,6 @@
 """From the release door to frames for the rooms: rows are selected, never computed."""
 
+import functools
 import threading
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -172,6 +173,11 @@ class ReleaseFrames:
         tuple of Unit
             Organisation, then each cluster with its teams.
         """
+        return tuple(u for u in self._all_units if not levels or u.level in levels)
+
+    @functools.cached_property
+    def _all_units(self) -> tuple[Unit, ...]:
+        # A session keeps its edition, and each figure asks for names.
         rows = self.frame("unit").astype({"parent": object, "site": object})
         found = [
             Unit(r.level, r.unit, r.name_, _text(r.parent), _text(r.site), r.people_band)
@@ -185,7 +191,7 @@ class ReleaseFrames:
             ordered.append(cluster)
             ordered += [u for u in found if u.level == "team" and u.parent == cluster.code]
         ordered += [u for u in found if u not in ordered]
-        return tuple(u for u in ordered if not levels or u.level in levels)
+        return tuple(ordered)
 
     def unit(self, key: str) -> Unit:
         """Return one unit by its key ``level.CODE``."""
