@@ -6,7 +6,12 @@ const OPENS = ["Enter", " ", "ArrowDown", "ArrowUp"]
 export function render({model, el}) {
   const dark = window.matchMedia("(prefers-color-scheme: dark)")
   const follow = () => { model.dark = dark.matches }
-  follow()
+  // A wish sent while the page is still being built is lost: the page takes up its own setting last.
+  const settle = () => {
+    const veil = document.getElementById("loader")
+    if (veil && veil.style.display !== "none") { setTimeout(settle, 100) } else { setTimeout(follow, 300) }
+  }
+  settle()
   dark.addEventListener("change", follow)
 
   const press = event => {

@@ -183,3 +183,10 @@ def test_a_keyboard_walks_through_the_doors(visit) -> None:
         assert stop["marked"]
     page.keyboard.press("Enter")
     eventually(lambda: "set aside" in visit.headline(), 60, visit.headline)
+
+
+def test_a_system_that_prefers_dark_gets_a_dark_page_from_the_start(visit) -> None:
+    visit.page.emulate_media(color_scheme="dark")
+    visit.open("room=Plan")
+    main = visit.page.locator("main")
+    eventually(lambda: main.evaluate("e => getComputedStyle(e).backgroundColor") == "rgb(18, 23, 26)")
