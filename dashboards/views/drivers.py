@@ -89,6 +89,8 @@ def drivers_room(frames: ReleaseFrames) -> Room:
             side_by_side(budget, regions),
             side_by_side(effects, trust),
             side_by_side(predicted, leans),
-            side_by_side(checks, assumed),
+            side_by_side(checks),
+            # A line of its own: half a line would cut the drawing off.
+            side_by_side(assumed),
         ),
     )

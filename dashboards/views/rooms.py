@@ -145,7 +145,7 @@ class Rooms(pn.viewable.Viewer):
         )
 
 
-_WIDTH = {"unit": 250, "period": 170, "measure": 220, "change": 320, "region": 200}
+_WIDTH = {"unit": 250, "period": 155, "measure": 190, "change": 270, "region": 195}
 _SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
 _DOORS_SX = {
     # On a narrow screen the doors stand in two lines; one line would widen the whole page.
