@@ -5,6 +5,7 @@ random tokens and the release key. What leaves: what commands and logs say, the 
 and a notebook's output.
 """
 
+import io
 import logging
 from collections.abc import Iterable
 from pathlib import Path
@@ -16,8 +17,10 @@ from bokeh.document import Document
 from nbclient import NotebookClient
 
 from dashboards.app import build
+from dashboards.brief.paper import brief_of
 from dashboards.cli import main
 from dashboards.data import ReleaseFrames
+from dashboards.files import Behind
 from dashboards.state import ROOMS, RoomState
 from dashboards.views.rooms import Rooms
 from etl.home import Home
@@ -117,6 +120,23 @@ def test_no_room_names_anybody(said, secrets) -> None:
         sizes.add(len(text))
         assert found(secrets, text) == []
     assert min(sizes) > 10_000
+
+
+def test_neither_the_brief_nor_a_download_names_anybody(said, secrets) -> None:
+    home, _ = said
+    with pinned(home) as release:
+        html = brief_of(release, "2026-05").html()
+        frames = {name: release.table(name) for name in ("unit", "health", "exposure", "coverage", "method")}
+    assert len(html) > 5_000
+    assert found(secrets, html) == []
+    for name, frame in frames.items():
+        behind = Behind(name, frame, sentence="read", foot="counted")
+        assert len(frame), name
+        assert found(secrets, behind.file("csv").decode()) == []
+        # A workbook is a compressed archive, so its cells are read as well as its bytes.
+        book = pd.read_excel(io.BytesIO(behind.file("xlsx")), sheet_name=None, header=None)
+        assert {"Rows", "About"} <= set(book)
+        assert found(secrets, "\n".join(sheet.to_csv() for sheet in book.values())) == []
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS[:1], ids=lambda path: path.stem)

@@ -19,6 +19,7 @@ from etl.retain import first_kept_day, retain
 from etl.settings import RetentionSettings, Settings, load_settings
 from etl.sqlfiles import sql
 from etl.store import content_hash, open_store
+from etl.tombstones import digest
 from tests.support.keyed_institute import NAMES, STRANGER, institute, keyed, loaded, rows
 from tests.support.load_files import Row
 
@@ -112,6 +113,19 @@ def test_a_person_of_whom_nothing_is_left_is_gone_from_the_bytes_and_the_token_s
     assert rows(home, "select * from release_private.contributor_set") == before
     assert rows(home, "select 1 from release_private.token where person = ?", [GONE]) == []
     assert rows(home, "select count(*) from release_private.token") == [(len(NAMES) - 1,)]
+
+
+def test_contested_keys_go_with_the_last_row_of_their_person_and_others_stay(home: Home) -> None:
+    keys = [(1, digest(GONE)), (2, digest(LEAVER)), (3, digest(STAYS)), (4, None)]
+    with open_store(home, write=True) as con:
+        con.executemany(
+            "insert into core.conflict_key by name "
+            "select 'surveys' as contract, ? as key_hash, ? as person_digest, 1 as file_id",
+            keys,
+        )
+    retain(home, today=TODAY)
+    left = rows(home, "select key_hash, person_digest from core.conflict_key order by key_hash")
+    assert left == keys[1:]
 
 
 def test_removed_rows_are_accounted_for(home: Home) -> None:
