@@ -24,7 +24,6 @@ def nobody(label: str, done: int, total: int) -> None:
     """
 
 
-
 _ABOVE = {"cluster": "organisation", "team": "cluster"}
 
 

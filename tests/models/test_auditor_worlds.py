@@ -2,7 +2,8 @@
 
 The five institutes of an ordinary run are smaller than the real thing (8 teams, 4 quarters, 2 regions; about
 150 people), so that they take less than a minute; `EVENHAND_WORLDS=100` runs as many of full size
-(12 teams, 24 months, 9 regions; fewer with `EVENHAND_WORLD_REGIONS`), and `EVENHAND_WORLD_SEED` draws others.
+(12 teams, 24 months, 9 regions; fewer with `EVENHAND_WORLD_REGIONS`), `EVENHAND_SMALL_WORLDS=100` as many of
+the ordinary size over all prevalences, and `EVENHAND_WORLD_SEED` draws others.
 """
 
 import os
@@ -20,6 +21,7 @@ from tests.support.ledgers import PREVALENCES, Institute, institute, ledger_of
 
 SEED = int(os.environ.get("EVENHAND_WORLD_SEED", "20261"))
 LONG = int(os.environ.get("EVENHAND_WORLDS", "0"))
+SMALL = int(os.environ.get("EVENHAND_SMALL_WORLDS", "0"))
 LONG_REGIONS = int(os.environ.get("EVENHAND_WORLD_REGIONS", "9"))
 
 
@@ -67,6 +69,29 @@ def test_nothing_follows_in_a_random_institute(number: int) -> None:
     values, withheld = survive(institute(rng, teams=8, quarters=4, regions=2, change=change), rng)
     assert values > 3000
     assert len(withheld) <= 1
+
+
+def small_world(number: int) -> tuple[int, tuple[str, ...]]:
+    rng = np.random.default_rng([SEED, 2, number])
+    prevalence = PREVALENCES[number % len(PREVALENCES)]
+    change = (0.0, 0.02, 0.1)[number // len(PREVALENCES) % 3]
+    world = institute(rng, teams=8, quarters=4, regions=2, prevalence=prevalence, change=change)
+    return survive(world, rng)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not SMALL, reason="set EVENHAND_SMALL_WORLDS=100 for the run over all prevalences")
+@pytest.mark.parametrize("number", range(SMALL))
+def test_nothing_follows_in_a_random_institute_of_any_prevalence(number: int) -> None:
+    values, withheld = small_world(number)
+    print(f"institute {number}: {values} values, withheld {withheld or 'nothing'}")
+
+
+@pytest.mark.skipif(SEED != 20261, reason="another seed draws another institute")
+def test_where_numbers_of_clusters_give_somebody_away_they_go_too() -> None:
+    """One institute in a hundred: without its teams' numbers one answer still followed from its clusters'."""
+    _, withheld = small_world(85)
+    assert withheld == ("2025-Q2",)
 
 
 @pytest.mark.slow

@@ -8,14 +8,14 @@ from dataclasses import replace
 import numpy as np
 
 from models.audit_periods import months_of
-from models.audit_records import Attacker, HiddenGroup, Ledger, Truth
+from models.audit_records import Attacker, HiddenGroup, Ledger, PublishedCell, Truth
 from models.auditor import audit
 
 
 def publish_through_gate(
     ledger: Ledger, attackers: Sequence[Attacker], truth: Truth, rng: np.random.Generator
 ) -> tuple[Ledger, tuple[str, ...]]:
-    """Keep a quarter's team numbers only if nothing follows from all that is published with them.
+    """Withhold a quarter's numbers level by level, from teams up, until nothing follows with what is left.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def publish_through_gate(
     Returns
     -------
     tuple of Ledger and tuple of str
-        What was published, and the quarters whose team numbers were withheld.
+        What was published, and the quarters of which numbers were withheld.
     """
     quarters = sorted({c.period for c in ledger.cells if "Q" in c.period})
     so_far, withheld = Ledger((), ledger.answered), []
@@ -40,12 +40,30 @@ def publish_through_gate(
         new = [c for c in ledger.cells if months.issuperset(c.months)]
         hidden = tuple(h for h in ledger.hidden if months.issuperset(months_of(h.period)))
         candidate = replace(so_far, cells=(*so_far.cells, *new), hidden=(*so_far.hidden, *hidden))
-        if not all(audit(candidate, a, rng, truth=truth, new_cells=new).passed for a in attackers):
-            withheld.append(quarter)
-            teams = tuple(
-                HiddenGroup(c.period, c.unit, c.region, c.contributors) for c in new if c.period == quarter
+        kept = new
+        for gone in (_team, _team_or_cluster, _any):
+            if all(audit(candidate, a, rng, truth=truth, new_cells=kept).passed for a in attackers):
+                break
+            kept = [c for c in new if not gone(c)]
+            groups = tuple(
+                HiddenGroup(c.period, c.unit, c.region, c.contributors) for c in new if c not in kept
             )
-            kept = [c for c in new if c.period != quarter]
-            candidate = replace(so_far, cells=(*so_far.cells, *kept), hidden=(*candidate.hidden, *teams))
+            candidate = replace(
+                so_far, cells=(*so_far.cells, *kept), hidden=(*so_far.hidden, *hidden, *groups)
+            )
+        if len(kept) < len(new):
+            withheld.append(quarter)
         so_far = candidate
     return so_far, tuple(withheld)
+
+
+def _team(cell: PublishedCell) -> bool:
+    return "Q" in cell.period
+
+
+def _team_or_cluster(cell: PublishedCell) -> bool:
+    return cell.unit != "ORG"
+
+
+def _any(cell: PublishedCell) -> bool:
+    return True
