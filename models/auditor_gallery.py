@@ -121,21 +121,21 @@ def gather(walker: Walker, gallery: Gallery, effort: Effort) -> None:
     """
     idle = 0
     while idle < effort.idle_rounds:
-        todo = gallery.missing()
-        if not todo:
+        pending = gallery.missing()
+        if not pending:
             return
         if not walker.draw_classes():
             raise RuntimeError("the walk left the published numbers; the programme and the walk disagree")
-        _round(walker, todo, effort)
+        _round(walker, pending, effort)
         idle = 0 if gallery.show(walker.x) else idle + 1
 
 
-def _round(walker: Walker, todo: list[tuple[int, int]], effort: Effort) -> None:
+def _round(walker: Walker, pending: list[tuple[int, int]], effort: Effort) -> None:
     u = walker.u
     held: dict[int, np.ndarray] = {}
     failures: dict[int, int] = {}
-    for i in walker.rng.permutation(len(todo)):
-        target, value = todo[i]
+    for i in walker.rng.permutation(len(pending)):
+        target, value = pending[i]
         variables = u.target_variables[target]
         person, block = int(u.person[variables[0]]), int(walker.block_of[variables[0]])
         if failures.get(block, 0) >= effort.patience:
