@@ -5,23 +5,28 @@ refused file leaves nothing behind. Messages name file, column and row, never a 
 """
 
 import csv
-import os
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import chain
 from pathlib import Path
-from typing import TextIO
 
+from etl.csv_streams import (
+    column_place,
+    csv_rows,
+    refuse_ragged,
+    refuse_taken,
+    refuse_unfit,
+    refuse_unreadable,
+    refused,
+    written_whole,
+)
 from etl.errors import FileRefused
 from etl.identifiers import Finding, header_findings, value_kind
 from etl.key_mark import key_mark, mark_text
 from etl.keys import Key
-from etl.pseudonym import PSEUDONYM, has_invisible, normalise, pseudonym
+from etl.pseudonym import normalise, pseudonym
 
-_TEXT_SUFFIXES = {".csv", ".tsv", ".txt"}
 # An identifier of fewer signs turns up inside other numbers by chance.
 _SHORTEST_COPY = 4
 _EVERY = 20_000
@@ -97,16 +102,9 @@ def pseudonymise(
         If the file is no strict CSV, a named column is missing, `out` exists, or a direct identifier is
         found in another column. Nothing is written then.
     """
-    if file.suffix.lower() not in _TEXT_SUFFIXES:
-        raise _refused(
-            "Only CSV files are pseudonymised", file, "Save the sheet as CSV and name that.", "E_CONTAINER"
-        )
-    if len(delimiter) != 1:
-        raise _refused("The delimiter must be one sign", file, "Name it with --delimiter, such as ';'.")
-    for taken in (out, key_mark(out)):
-        if taken.exists():
-            raise _refused("The file to write exists already", taken, "Name another one with --to.")
-    with _source(file, encoding, delimiter) as (rows, source), _beside(out, encoding) as target:
+    refuse_unreadable(file, delimiter)
+    refuse_taken(out, key_mark(out))
+    with csv_rows(file, encoding, delimiter) as (rows, source), written_whole(out, encoding) as target:
         work = _Work(file, key, columns, staff_pattern, next(rows, None))
         writer = csv.writer(target, delimiter=delimiter, lineterminator="\n")
         whole = file.stat().st_size
@@ -132,18 +130,9 @@ class _Work:
         header: list[str] | None,
     ) -> None:
         if header is None:
-            raise _refused("The file is empty", file, "Export it again.", "E_EMPTY")
+            raise refused("The file is empty", file, "Export it again.", "E_EMPTY")
         self.file, self.key, self.header = file, key, header
-        for name in columns:
-            if header.count(name) != 1:
-                # The header is not listed: in a file without one it would be a person's row.
-                raise _refused(
-                    f"Column {name!r} stands {header.count(name)} times in the header, not once",
-                    file,
-                    "Name a header exactly as it is written in the file's first line.",
-                    "E_HEADER",
-                )
-        self.places = [header.index(name) for name in columns]
+        self.places = [column_place(header, name, file) for name in columns]
         self.others = [place for place in range(len(header)) if place not in self.places]
         self.staff_pattern = staff_pattern
         for place in self.others:
@@ -157,13 +146,7 @@ class _Work:
     def rewritten(self, row: list[str]) -> list[str]:
         """Return the row with pseudonyms, after looking at its other cells."""
         self.rows += 1
-        if len(row) != len(self.header):
-            raise _refused(
-                f"Row {self.rows} has {len(row)} cells, the header has {len(self.header)}",
-                self.file,
-                "Repair that line.",
-                "E_SHAPE",
-            )
+        refuse_ragged(row, self.header, self.rows, self.file)
         plain = [normalise(row[place]) for place in self.places]
         for place in self.others:
             self._refuse_value(row[place], self.header[place], self.rows)
@@ -196,68 +179,16 @@ class _Work:
             self.blanks += 1
             return ""
         if identifier not in self.known:
-            if PSEUDONYM.fullmatch(raw.strip()):
-                raise self._unfit(place, "holds a pseudonym already", "Send that file as it is.")
-            if has_invisible(identifier):
-                raise self._unfit(place, "holds an invisible character", "Clean the column and export again.")
+            refuse_unfit(raw, identifier, f"Column {self.header[place]!r}, row {self.rows}", self.file)
             self.known[identifier] = pseudonym(self.key, identifier)
         return self.known[identifier]
 
-    def _unfit(self, place: int, what: str, remedy: str) -> FileRefused:
-        return _refused(f"Column {self.header[place]!r}, row {self.rows} {what}", self.file, remedy, "E_CTRL")
-
     def _identified(self, found: Finding) -> FileRefused:
         remedy = "Leave that column out, or name it with --column if it holds the identifier."
-        return _refused(f"A direct identifier: {found}", self.file, remedy, "E_PII")
-
-
-def _refused(what: str, file: Path, remedy: str, code: str = "") -> FileRefused:
-    return FileRefused(what, str(file), remedy, code)
-
-
-@contextmanager
-def _source(file: Path, encoding: str, delimiter: str) -> Iterator[tuple[Iterator[list[str]], TextIO]]:
-    """Open a CSV file strictly; its defects come out as refusals without the line's text."""
-    try:
-        with file.open("r", encoding=encoding, newline="") as source:
-            # A byte order mark would become part of the first header.
-            first = source.readline().removeprefix("\ufeff")
-            reader = csv.reader(chain([first] if first else [], source), delimiter=delimiter, strict=True)
-            yield reader, source
-    except OSError as error:
-        raise _refused(f"The file cannot be used: {error.strerror}", file, "Check the path.") from None
-    except UnicodeError:
-        raise _refused(
-            f"The file is not {encoding} text", file, "Name it with --encoding.", "E_ENCODING"
-        ) from None
-    except LookupError:
-        raise _refused(
-            f"Encoding {encoding!r} is not known", file, "Use utf-8 or cp1252.", "E_ENCODING"
-        ) from None
-    except csv.Error as error:
-        raise _refused(f"Not strict CSV: {error}", file, "Export it again as CSV.", "E_SHAPE") from None
-
-
-@contextmanager
-def _beside(out: Path, encoding: str) -> Iterator[TextIO]:
-    """Write beside `out`; rename when whole, delete when anything went wrong."""
-    part = out.with_name(f".{out.name}.part-{os.getpid()}")
-    try:
-        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(handle, "w", encoding=encoding, newline="") as target:
-            yield target
-            target.flush()
-            os.fsync(target.fileno())
-        part.rename(out)
-    except OSError as error:
-        raise _refused(
-            f"The file cannot be written: {error.strerror}", out, "Check folder and room."
-        ) from None
-    finally:
-        part.unlink(missing_ok=True)
+        return refused(f"A direct identifier: {found}", self.file, remedy, "E_PII")
 
 
 def _write_mark(out: Path, key: Key) -> None:
     """Write the side file last but before the rename: a file never stands there without it."""
-    with _beside(key_mark(out), "utf-8") as mark:
+    with written_whole(key_mark(out), "utf-8") as mark:
         mark.write(mark_text(key))

@@ -1,4 +1,9 @@
-"""Protected health cells: their pattern knows nothing of health, their numbers only the rounding."""
+"""Protected health cells: their pattern knows nothing of health, their numbers only the rounding.
+
+`EVENHAND_PATTERNS=10000` compares as many patterns as the long run does.
+"""
+
+import os
 
 import numpy as np
 import pytest
@@ -15,6 +20,7 @@ from etl.settings import PrivacySettings
 from models.disclosure import TOO_SMALL, compatible_counts
 
 KEY = bytes(range(32))
+PATTERNS = int(os.environ.get("EVENHAND_PATTERNS", "500"))
 UNITS = {("organisation", "ORG"): None, ("cluster", "C0"): "ORG", ("cluster", "C1"): "ORG"}
 
 
@@ -35,7 +41,7 @@ def quarterly(sizes: dict[str, int], cases: dict[str, int]) -> list[Counted]:
     return [Counted("team", t, "C0", "NECK", tokens(t, n), n, cases[t]) for t, n in sizes.items()]
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=PATTERNS, deadline=None)
 @given(
     st.lists(st.integers(0, 45), min_size=1, max_size=6),
     st.integers(0, 2**32 - 1),
