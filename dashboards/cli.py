@@ -42,6 +42,7 @@ app.command("brief")(cli_brief.brief)
 app.command("plan")(cli_plan.plan)
 app.command("open")(cli_open.open_rooms)
 app.command("pseudonymise")(cli_pseudonym.pseudonymise)
+app.command("rekey")(cli_pseudonym.rekey)
 app.command("withdraw")(cli_withdraw.withdraw)
 app.command("retain")(cli_withdraw.retain)
 

@@ -17,10 +17,7 @@ from etl.errors import FileRefused
 from etl.keys import Key
 from etl.pseudonym import SCHEME
 
-_REMEDY = (
-    "Send the file again with the earlier key. To change keys on purpose, start a new data home, or re-key "
-    "this one under supervision."
-)
+_REMEDY = "Send the file again with the earlier key. To change keys on purpose, see 'evenhand rekey --help'."
 _FINGERPRINT = re.compile(r"[0-9a-f]{8}")
 # Signs of a label and of base 32; the loader runs it inside DuckDB.
 _LABELLED = "^([a-z][a-z0-9]{0,7}):[A-Z2-7]{16,26}$"

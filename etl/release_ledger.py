@@ -2,7 +2,7 @@
 
 import hashlib
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import duckdb
@@ -81,50 +81,6 @@ def give_tokens(con: duckdb.DuckDBPyConnection) -> None:
             "insert into release_private.token values (?, ?)",
             [(person, secrets.token_hex(TOKEN_BYTES)) for (person,) in rows],
         )
-
-
-def carry_over(con: duckdb.DuckDBPyConnection, old_to_new: Iterable[tuple[str, str]]) -> int:
-    """Move tokens to new pseudonyms, so that a re-keying does not draw the rounding anew.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, open for writing.
-    old_to_new : iterable of tuple of str
-        Old and new pseudonym of each person; held in memory by the caller and not kept.
-
-    Returns
-    -------
-    int
-        Tokens moved.
-    """
-    moved = 0
-    for old, new in old_to_new:
-        found = con.execute("select token from release_private.token where person = ?", [old]).fetchall()
-        if found:
-            con.execute("delete from release_private.token where person = ?", [old])
-            con.execute("insert into release_private.token values (?, ?)", [new, found[0][0]])
-            moved += 1
-    return moved
-
-
-def forget(con: duckdb.DuckDBPyConnection, person: str) -> bool:
-    """Cut the link between a person and the token, leaving the token in the ledger without a person.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, open for writing.
-    person : str
-        Pseudonym.
-
-    Returns
-    -------
-    bool
-        Whether there was a link.
-    """
-    rows = con.execute("delete from release_private.token where person = ? returning 1", [person]).fetchall()
-    return bool(rows)
 
 
 def check_key(con: duckdb.DuckDBPyConnection, key: SecretKey, edition: int) -> None:

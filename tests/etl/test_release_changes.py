@@ -19,7 +19,7 @@ from etl.release_changes import (
 )
 from etl.release_door import pinned
 from etl.release_exposure import coverage_rows
-from etl.release_ledger import carry_over, forget, give_tokens
+from etl.release_ledger import give_tokens
 from etl.release_rows import Job
 from etl.release_tables import case_rows
 from etl.settings import Settings
@@ -207,18 +207,14 @@ def test_the_ledger_holds_contributors_and_published_counts_and_no_true_ones(yea
         assert all(set(cell.months) & set(inside[token]) for token in cell.contributors)
 
 
-def test_tokens_outlive_a_new_pseudonym_and_not_a_withdrawal(job):
+def test_somebody_new_gets_a_token_that_nobody_had(job):
     con = job.con
     tokens = dict(con.execute("select person, token from release_private.token").fetchall())
-    assert carry_over(con, [("person-A-ONE-00", "new-name"), ("unknown", "x")]) == 1
-    assert con.execute("select token from release_private.token where person = 'new-name'").fetchall() == [
-        (tokens["person-A-ONE-00"],)
-    ]
-    assert forget(con, "new-name")
-    assert not forget(con, "new-name")
     con.execute("insert into facts.roster select * replace ('new-name' as person) from facts.roster limit 1")
     give_tokens(con)
-    fresh = con.execute("select token from release_private.token where person = 'new-name'").fetchall()[0][0]
+    now = dict(con.execute("select person, token from release_private.token").fetchall())
+    fresh = now.pop("new-name")
+    assert now == tokens
     assert fresh not in tokens.values()
     assert len(fresh) == 32
     assert len(set(tokens.values())) == len(tokens)
