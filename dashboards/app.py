@@ -1,5 +1,6 @@
 """The served app: one page a session over the newest edition."""
 
+import functools
 import threading
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -9,10 +10,11 @@ import pandas as pd
 import panel as pn
 
 from dashboards.access import Grant
+from dashboards.conditions import attempted, no_release
 from dashboards.data import ReleaseFrames
 from dashboards.granted import GrantedDoor
 from dashboards.labels import safe
-from dashboards.page import bare_page, make_page, missing_page
+from dashboards.page import bare_page, condition_page, make_page
 from dashboards.seats import Seats
 from dashboards.signin import demo_markup
 from dashboards.views.markup import block
@@ -21,6 +23,8 @@ from etl.home import Home, default_root
 from etl.release_door import ReleaseDoor, open_release
 
 LOOK_EVERY_MS = 60_000
+# Editions times roles that are kept; a manager's frames hold little, and an old edition is soon unused.
+SHARED = 16
 _EDGE = {"padding": "24px clamp(12px, 2.4vw, 36px)"}
 
 
@@ -45,7 +49,7 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
         The page.
     """
     pinned = door.pin()
-    frames = ReleaseFrames(GrantedDoor(pinned, grant) if grant else pinned)
+    frames = frames_of(pinned, grant)
     day = today or pd.Timestamp.now(tz="UTC").tz_localize(None)
     page = make_page(frames, day, grant)
     newer = block(visible=False, styles={"padding": "10px clamp(12px, 2.4vw, 36px) 0"})
@@ -54,13 +58,34 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
     def look() -> None:
         words = door.notice
         if door.pin().path != pinned.path:
-            words = "A newer edition is published. Load this page again to see it."
+            words = "A newer edition is published; this page keeps the one it opened."
         newer.visible = bool(words)
-        newer.object = f'<div class="notice" role="status">{safe(words)}</div>' if words else ""
+        # An empty address is this page's own: the same view of the newer edition.
+        again = '<a href="">Load the newer edition</a>' if words and not door.notice else ""
+        newer.object = f'<div class="notice" role="status">{safe(words)} {again}</div>' if words else ""
 
     if pn.state.curdoc is not None and pn.state.curdoc.session_context is not None:
         pn.state.add_periodic_callback(look, period=LOOK_EVERY_MS)
     return page
+
+
+@functools.lru_cache(SHARED)
+def frames_of(pinned: Any, grant: Grant | None) -> ReleaseFrames:
+    """Return the frames that all sessions of one role read one edition through.
+
+    Parameters
+    ----------
+    pinned : PinnedRelease
+        An opened edition.
+    grant : Grant or None
+        What the readers may open; None for all.
+
+    Returns
+    -------
+    ReleaseFrames
+        Read once, and what was made of them kept: a hundred sessions cost the memory of one.
+    """
+    return ReleaseFrames(GrantedDoor(pinned, grant) if grant else pinned)
 
 
 def door_of(place: Path | str) -> ReleaseDoor:
@@ -118,15 +143,16 @@ def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
         The page.
     """
     door = place if isinstance(place, OneDoor) else OneDoor(place)
-    try:
-        return build(door.get(), grant=grant)
-    except EvenhandError as error:
-        return missing_page(str(error) if grant is None else str(_without_place(error)))
+    made: list[Any] = []
 
+    def make() -> None:
+        try:
+            made.append(build(door.get(), grant=grant))
+        except EvenhandError as error:
+            made.append(condition_page(no_release(error, local=grant is None)))
 
-def _without_place(error: EvenhandError) -> EvenhandError:
-    # Readers of a site need not learn where its files lie.
-    return EvenhandError(error.what, "the release", "Tell whoever runs Evenhand.")
+    failed = attempted("This page", make)
+    return condition_page(failed) if failed else made[0]
 
 
 def seated(seats: Seats, make: Callable[[], Any]) -> Any:

@@ -9,13 +9,14 @@ import panel_material_ui as pmui
 
 from dashboards import theme
 from dashboards.access import Grant
+from dashboards.conditions import Condition
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import Choices, RoomState
 from dashboards.views.address import Address
 from dashboards.views.manners import Manners
-from dashboards.views.markup import block
+from dashboards.views.markup import block, condition_markup
 from dashboards.views.rooms import Rooms
 
 STALE_DAYS = 62
@@ -125,13 +126,13 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
     return page
 
 
-def missing_page(words: str) -> pmui.Page:
-    """Return the page for a release that cannot be opened.
+def condition_page(condition: Condition) -> pmui.Page:
+    """Return the page for a release that cannot be shown.
 
     Parameters
     ----------
-    words : str
-        What is wrong and what to do.
+    condition : Condition
+        What was found, where, and what to do.
 
     Returns
     -------
@@ -140,9 +141,5 @@ def missing_page(words: str) -> pmui.Page:
     """
     theme.use()
     return bare_page(
-        block(
-            f'<h1>No release to show</h1><div class="notice" role="alert">{safe(words)}</div>'
-            "<p>These rooms show published editions only. Nothing is lost.</p>",
-            styles={"padding": "24px clamp(12px, 2.4vw, 36px)"},
-        )
+        block(condition_markup(condition), styles={"padding": "24px clamp(12px, 2.4vw, 36px)"}),
     )

@@ -120,7 +120,7 @@ class PinnedRelease:
         Raises
         ------
         EvenhandError
-            If there is no such table or column.
+            If there is no such table or column, or the file can no longer be read.
         """
         columns = self._tables.get(name)
         # What this program knows and an older release lacks reads as empty, so that it still opens.
@@ -135,10 +135,17 @@ class PinnedRelease:
             raise EvenhandError(f"No column '{unknown[0]}'", name, f"There are: {', '.join(columns)}.")
         # Names come from the file's own catalogue, values are bound: nothing typed by a reader is SQL.
         where = " and ".join(f'"{column}" is not distinct from ?' for column in equals) or "true"
-        with self._con.cursor() as cursor:
-            rows = cursor.execute(
-                f'select * from "{name}" where {where} order by all', list(equals.values())
-            ).df()
+        try:
+            with self._con.cursor() as cursor:
+                rows = cursor.execute(
+                    f'select * from "{name}" where {where} order by all', list(equals.values())
+                ).df()
+        except duckdb.Error as error:
+            raise EvenhandError(
+                f"The release can no longer be read: {str(error).splitlines()[0]}",
+                self.path.name,
+                "Check the file with 'evenhand release verify', put a sound copy in its place, open it anew.",
+            ) from error
         return with_known_columns(rows, name)
 
     def close(self) -> None:
@@ -209,9 +216,11 @@ class ReleaseDoor:
                 "Run 'evenhand release verify'.",
             ) from error
         self._failed = target
+        shown = f"shown is edition {self._pinned.edition().edition} of {self._pinned.edition().period}"
         self.notice = (
-            f"A newer edition ({target.name}) cannot be opened; shown is edition "
-            f"{self._pinned.edition().edition} of {self._pinned.edition().period}."
+            f"A newer edition ({target.name}) cannot be opened; {shown}."
+            if target.exists()
+            else f"The published release is no longer in its place; {shown}, as it was opened."
         )
         return self._pinned
 

@@ -26,6 +26,8 @@ _COLUMNS = (Column("words", "What"), Column("role", "Role"), Column("handled", "
 class Diagram(pn.viewable.Viewer):
     """The declared causal diagram: drawn, and as the rows it is drawn from."""
 
+    title = TITLE
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.body = block()

@@ -32,7 +32,7 @@ class WordTable(pn.viewable.Viewer):
         self, title: str, reading: Callable[[ReleaseFrames, Chosen], Reading], file_name: str, **params: Any
     ) -> None:
         super().__init__(**params)
-        self._title, self._reading = title, reading
+        self.title, self._reading = title, reading
         self.body = block()
         self.table = TableBehind(title, file_name, table=False)
         self._column = pn.Column(
@@ -42,10 +42,10 @@ class WordTable(pn.viewable.Viewer):
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the reading of the chosen unit and month."""
         reading = self._reading(frames, chosen)
-        table = as_html(reading.rows, reading.columns, self._title) if len(reading.rows) else ""
+        table = as_html(reading.rows, reading.columns, self.title) if len(reading.rows) else ""
         notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
         self.body.object = (
-            f"<h2>{safe(self._title)}</h2><p>{safe(reading.sentence)}</p>{notice or table}"
+            f"<h2>{safe(self.title)}</h2><p>{safe(reading.sentence)}</p>{notice or table}"
             f'<p class="foot">{safe(reading.foot)}</p>'
         )
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))

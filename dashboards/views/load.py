@@ -26,6 +26,8 @@ from dashboards.views.table import TableBehind, place_words
 class Profile(pn.viewable.Viewer):
     """All measures of the month in one table: value, interval, guide, standing, the organisation."""
 
+    title = "Every measure against its guide"
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.body = block()
@@ -40,33 +42,39 @@ class Profile(pn.viewable.Viewer):
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the chosen unit's measures."""
-        rows = load.profile(frames, chosen)
-        whole = chosen.level == "organisation"
-        lines = "".join(_line(row, chosen) for row in rows.to_dict("records"))
-        beside = "" if whole else '<th scope="col">Organisation</th>'
-        if not lines:
-            lines = '<tr><td class="why" colspan="5">nothing published for this month</td></tr>'
-        ring = "" if whole else " Ring: the organisation."
-        self.body.object = (
-            "<h2>Every measure against its guide</h2><p>In brackets the 95 % interval over people.</p>"
-            '<div class="scroll" tabindex="0" role="region" aria-label="Every measure against its guide">'
-            '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
-            f'<th class=drawn scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
-            f"<tbody>{lines}</tbody></table></div>"
-            '<p class="foot">Each line starts at zero and has its own scale. '
-            "Dot: the value; band: the interval; "
-            f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
-        )
-        drop = ["title", "organisation", "printed", "other"]
-        rows = rows.drop(columns=drop).assign(name=rows["title"])
+        self.body.object, reading = frames.read(_profile, chosen)
         told = place_words(frames, chosen)
-        reading = Reading(None, "", _bands(rows), rows, exposure.columns(_ANY))
-        self.table.show(rows, reading.columns, reading, frames.edition(), told)
+        self.table.show(reading.rows, reading.columns, reading, frames.edition(), told)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
 
 
+def _profile(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+    rows = load.profile(frames, chosen)
+    whole = chosen.level == "organisation"
+    lines = "".join(_line(row, chosen) for row in rows.to_dict("records"))
+    beside = "" if whole else '<th scope="col">Organisation</th>'
+    if not lines:
+        lines = '<tr><td class="why" colspan="5">nothing published for this month</td></tr>'
+    ring = "" if whole else " Ring: the organisation."
+    markup = (
+        "<h2>Every measure against its guide</h2><p>In brackets the 95 % interval over people.</p>"
+        '<div class="scroll" tabindex="0" role="region" aria-label="Every measure against its guide">'
+        '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
+        f'<th class=drawn scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
+        f"<tbody>{lines}</tbody></table></div>"
+        '<p class="foot">Each line starts at zero and has its own scale. '
+        "Dot: the value; band: the interval; "
+        f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
+    )
+    rows = rows.drop(columns=["title", "organisation", "printed", "other"]).assign(name=rows["title"])
+    return markup, Reading(None, "", _bands(rows), rows, exposure.columns(_ANY))
+
+
+# One object for all sessions: what is read by it is kept once for all of them.
+_WEEKS = partial(exposure.trend, kind="week")
+_PARTS = {kind: partial(groups.parts, kind=kind) for kind in groups.PARTS}
 _ANY = MEASURES["hours_per_week"].__class__("Value", "Value", "see measure", 1)
 
 
@@ -118,19 +126,17 @@ def load_room(frames: ReleaseFrames) -> Room:
     """
     profile, dose, stations = Profile(), Dose(), Stations()
     trend = FigureView("The chosen measure by month", exposure.trend, series_figure.draw, "months", wide=480)
-    weeks = FigureView(
-        "The last 26 weeks", partial(exposure.trend, kind="week"), series_figure.draw, "weeks", wide=480
-    )
+    weeks = FigureView("The last 26 weeks", _WEEKS, series_figure.draw, "weeks", wide=480)
     beside = FigureView("Who stands where", groups.standings, rows_figure.draw, "groups", wide=480)
     parts = [
         FigureView(
             f"Hours by {kind}",
-            partial(groups.parts, kind=kind),
+            read,
             parts_figure.draw,
             f"hours_by_{kind}",
             wide=360,
         )
-        for kind in groups.PARTS
+        for kind, read in _PARTS.items()
     ]
     return Room(
         frames,

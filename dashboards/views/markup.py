@@ -6,6 +6,7 @@ import pandas as pd
 import panel as pn
 
 from dashboards import theme
+from dashboards.conditions import Condition
 from dashboards.kinds import Frame
 from dashboards.labels import CONTROL, KIND, STATUS, safe
 from dashboards.readings.base import Answer
@@ -95,3 +96,26 @@ def changes_markup(rows: Frame, names: dict[str, str], limit: int = 7) -> str:
 def bullets(items: tuple[str, ...]) -> str:
     """Return fixed sentences as a list."""
     return f"<ul>{''.join(f'<li>{safe(item)}</li>' for item in items)}</ul>"
+
+
+def condition_markup(condition: Condition, heading: str = "h1") -> str:
+    """Return what stands where numbers cannot.
+
+    Parameters
+    ----------
+    condition : Condition
+        Plain words.
+    heading : str, default "h1"
+        Element of the title: ``h1`` for a page or room, ``h2`` for a figure.
+
+    Returns
+    -------
+    str
+        Markup.
+    """
+    told = {"Found": condition.found, "Where": condition.where, "What to do": condition.remedy}
+    rows = "".join(f"<div><dt>{name}</dt><dd>{safe(words)}</dd></div>" for name, words in told.items())
+    return (
+        f'<section class="condition" role="status"><{heading}>{safe(condition.title)}</{heading}>'
+        f"<dl>{rows}</dl></section>"
+    )

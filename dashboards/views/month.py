@@ -24,6 +24,8 @@ from dashboards.views.table import TableBehind, place_words
 class Done(pn.viewable.Viewer):
     """What was done: the register's newest entries for the chosen group."""
 
+    title = "What was done"
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.list = block()
@@ -51,6 +53,8 @@ class Done(pn.viewable.Viewer):
 class Cases(pn.viewable.Viewer):
     """Recorded cases of the organisation by year, as a table: a handful of numbers needs no plot."""
 
+    title = "Recorded cases"
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.body = block()
@@ -76,6 +80,8 @@ class Cases(pn.viewable.Viewer):
 
 class Regions(pn.viewable.Viewer):
     """Small multiples: the average and each body region on one scale."""
+
+    title = "Region by region"
 
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)

@@ -25,6 +25,8 @@ TITLE = "How many teams, how many months"
 class Reach(pn.viewable.Viewer):
     """What each number of teams and months can find: a grid that is a table, to be walked and printed."""
 
+    title = TITLE
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.body = block()

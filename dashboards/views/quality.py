@@ -25,6 +25,8 @@ AUDIT_SHAPE = {True: "\u25cf passed", False: "\u25b2 failed", None: "\u25c7 not 
 class Ledger(pn.viewable.Viewer):
     """Rows set aside, sources, audit, methods, promises and the edition's identity, as text and tables."""
 
+    title = "The ledger of this edition"
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.aside, self.audit, self.methods, self.identity = block(), block(), block(), block()

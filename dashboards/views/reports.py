@@ -15,6 +15,8 @@ from dashboards.views.markup import block, bullets
 class Reports(pn.viewable.Viewer):
     """The newest statement up to the chosen month: slope, steadiness, or what is assumed."""
 
+    title = "How far reported hours can be trusted"
+
     def __init__(self, **params: Any) -> None:
         super().__init__(**params)
         self.body = block()

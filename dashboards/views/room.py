@@ -1,16 +1,19 @@
 """What every room has: an answer on top, its parts below, the caution; shown for one choice."""
 
+import functools
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import panel as pn
 
+from dashboards.conditions import attempted
 from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
 from dashboards.readings.base import CAUTION, Answer
 from dashboards.state import Chosen
+from dashboards.views.guard import Guard, column_of
 from dashboards.views.live import held
-from dashboards.views.markup import answer_markup, block
+from dashboards.views.markup import answer_markup, block, condition_markup
 
 
 class Room(pn.viewable.Viewer):
@@ -23,7 +26,7 @@ class Room(pn.viewable.Viewer):
     answer : callable
         Frames and choice -> Answer.
     parts : sequence
-        Views with a ``show(frames, chosen)`` of their own.
+        Views with a ``title`` and a ``show(frames, chosen)`` of their own.
     layout : sequence
         What stands below the answer, top to bottom.
     **params : object
@@ -40,6 +43,7 @@ class Room(pn.viewable.Viewer):
     ) -> None:
         super().__init__(**params)
         self.frames, self._answer, self.parts = frames, answer, tuple(parts)
+        self._guards = tuple(Guard(column_of(part), part.title) for part in self.parts)
         self.top = block()
         self.chosen: Chosen | None = None
         self._column = pn.Column(
@@ -54,6 +58,8 @@ class Room(pn.viewable.Viewer):
     def show(self, chosen: Chosen) -> None:
         """Show the room for a choice; the same choice twice draws nothing.
 
+        A part that fails says so in its place; the others stand.
+
         Parameters
         ----------
         chosen : Chosen
@@ -61,11 +67,21 @@ class Room(pn.viewable.Viewer):
         """
         if chosen == self.chosen:
             return
-        with held():
-            self.top.object = answer_markup(self._answer(self.frames, chosen))
-            for part in self.parts:
-                part.show(self.frames, chosen)
-        self.chosen = chosen
+        with held(building=self.chosen is None):
+            stands = [self._top(chosen)]
+            for guard, part in zip(self._guards, self.parts, strict=True):
+                stands.append(guard.stands(functools.partial(part.show, self.frames, chosen)))
+        # A room with a fault in it is drawn again when asked for again.
+        self.chosen = chosen if all(stands) else None
+
+    def _top(self, chosen: Chosen) -> bool:
+        def answered() -> None:
+            self.top.object = answer_markup(self.frames.read(self._answer, chosen))
+
+        failed = attempted("The answer of this room", answered)
+        if failed is not None:
+            self.top.object = condition_markup(failed)
+        return failed is None
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column

@@ -8,13 +8,14 @@ import panel as pn
 import panel_material_ui as pmui
 
 from dashboards import theme
+from dashboards.conditions import attempted, no_numbers
 from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
-from dashboards.state import RoomState
+from dashboards.state import Chosen, RoomState
 from dashboards.views.changes import changes_room
 from dashboards.views.drivers import drivers_room
 from dashboards.views.load import load_room
-from dashboards.views.markup import block
+from dashboards.views.markup import block, condition_markup
 from dashboards.views.month import month_room
 from dashboards.views.plan import plan_room
 from dashboards.views.quality import quality_room
@@ -92,6 +93,7 @@ class Rooms(pn.viewable.Viewer):
             )
             for name in ("change", "unit", "region", "measure", "period")
         }
+        self._nothing = no_numbers(frames)
         self._place = pn.Column(sizing_mode="stretch_width", margin=0)
         self._bar = pn.Row(
             self.doors,
@@ -114,14 +116,26 @@ class Rooms(pn.viewable.Viewer):
 
     def _show(self, *_: object) -> None:
         chosen = self.state.settings()
-        if chosen.room not in self._made:
-            self._made[chosen.room] = self._makers[chosen.room]()
-        room = self._made[chosen.room]
         for name, select in self.controls.items():
-            select.visible = name in CONTROLS[chosen.room]
+            select.visible = self._nothing is None and name in CONTROLS[chosen.room]
+        shown = self._shown(chosen)
+        if not self._place.objects or self._place.objects[0] is not shown:
+            self._place[:] = [shown]
+
+    def _shown(self, chosen: Chosen) -> Any:
+        if self._nothing is not None:
+            return block(condition_markup(self._nothing))
+        # The doors to the other rooms must stay, whatever fails while this one is built.
+        failed = attempted(f"The room {chosen.room}", lambda: self._make(chosen.room))
+        if failed is not None:
+            return block(condition_markup(failed))
+        room = self._made[chosen.room]
         room.show(chosen)
-        if not self._place.objects or self._place.objects[0] is not room._column:
-            self._place[:] = [room._column]
+        return room._column
+
+    def _make(self, name: str) -> None:
+        if name not in self._made:
+            self._made[name] = self._makers[name]()
 
     def _tell(self, *_: object) -> None:
         refused = self.state.refused
