@@ -70,8 +70,9 @@ class SignIn:
         A trusted proxy's headers, OpenID Connect, or a choice that is not checked.
     user_header, groups_header, secret_header : str
         Headers that the proxy sets: the person, the groups, and the secret that shows it is the proxy.
-    provider, client, authorize_url, token_url, user_url, redirect_url : str
-        OpenID Connect: kind of provider as the server library names it, client name and addresses.
+    issuer, client, redirect_url : str
+        OpenID Connect: the provider, which describes itself below this address; our name there; where it
+        sends readers back to.
     person_claim, groups_claim : str
         Claims of the identity token that name the person and list the groups.
     """
@@ -80,11 +81,8 @@ class SignIn:
     user_header: str = "X-Remote-User"
     groups_header: str = "X-Remote-Groups"
     secret_header: str = "X-Evenhand-Proxy"
-    provider: str = "generic"
+    issuer: str = ""
     client: str = ""
-    authorize_url: str = ""
-    token_url: str = ""
-    user_url: str = ""
     redirect_url: str = ""
     person_claim: str = "email"
     groups_claim: str = "groups"

@@ -1,5 +1,6 @@
 """Whether a site's configuration is safe to serve; each fault in one line with its remedy."""
 
+import importlib.util
 import os
 import re
 import stat
@@ -8,12 +9,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dashboards.access import Access
+from dashboards.oidc_token import LOOPBACK, kept_private
 from etl.errors import EvenhandError
 from etl.home import Home
 
 LEAST_SECRET = 32
 LEAST_DISTINCT = 12
-LOOPBACK = ("127.0.0.1", "::1", "localhost")
 MOST_SESSIONS = 200
 # Headers that name or carry credentials; a token that the page can read must never hold them.
 CREDENTIALS = ("authorization", "cookie", "proxy-authorization", "set-cookie", "x-forwarded-access-token")
@@ -126,11 +127,15 @@ def _sign_in(access: Access, env: Mapping[str, str]) -> list[Fault]:
             + _secret(env, "EVENHAND_PROXY_SECRET", "shows that the proxy sent a request")
             + _headers(access)
         )
-    for name in ("client", "authorize_url", "token_url", "redirect_url"):
+    if not all(map(importlib.util.find_spec, ("cryptography", "jwt"))):
+        found.append(
+            Fault("The packages that check a provider's tokens are missing", "pip install 'evenhand[oidc]'")
+        )
+    for name in ("client", "issuer", "redirect_url"):
         value = getattr(sign_in, name)
         if not value:
             found.append(Fault(f"'{name}' of the provider is missing", f"Set {name} in [sign_in]."))
-        elif name != "client" and not value.startswith("https://"):
+        elif name != "client" and not kept_private(value):
             found.append(Fault(f"'{name}' is not encrypted", f"Write an https address as {name}."))
     found += _secret(env, "EVENHAND_COOKIE_SECRET", "signs the sign-in cookie")
     if env.get("EVENHAND_COOKIE_SECRET") and env.get("EVENHAND_COOKIE_SECRET") == env.get("BOKEH_SECRET_KEY"):

@@ -1,12 +1,15 @@
 """Who a session belongs to: a trusted proxy's headers, OpenID Connect, or a choice that says it is none."""
 
 import hmac
+import zlib
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import panel as pn
 from bokeh.server.auth_provider import AuthProvider
+from bokeh.util.token import get_token_payload
 from tornado.web import RequestHandler
+from tornado.websocket import WebSocketHandler
 
 from dashboards.access import COMMITTEE, ERGONOMIST, Access, Grant, manager_of
 from dashboards.labels import safe
@@ -14,10 +17,17 @@ from dashboards.labels import safe
 DENIED = "/signed-out"
 _PAGE = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: not signed in</title>'
-    "</head><body><main><h1>Not signed in</h1><p>These rooms open only through the sign-in of your "
-    "institute, and only for people who have a role. Ask whoever runs Evenhand for one.</p></main></body>"
-    "</html>"
+    '<meta name="viewport" content="width=device-width"><style>body{font:16px/1.5 sans-serif;margin:8vh auto;'
+    "max-width:36em;padding:0 16px;color-scheme:light dark}</style>"
+    "</head><body><main><h1>Not signed in</h1><p>%s</p></main></body></html>"
 )
+_WORDS = {
+    401: "The sign-in was not completed: it took too long, was begun in another window, or what came back "
+    'from your institute could not be accepted. <a href="./">Sign in again</a>; if it fails again, tell '
+    "whoever runs Evenhand.",
+    403: "These rooms open only through the sign-in of your institute, and only for people who have a role. "
+    "Ask whoever runs Evenhand for one.",
+}
 
 
 class DeniedPage(RequestHandler):
@@ -28,7 +38,48 @@ class DeniedPage(RequestHandler):
         self.set_status(403)
         self.set_header("Cache-Control", "no-store")
         self.set_header("X-Content-Type-Options", "nosniff")
-        self.finish(_PAGE)
+        self.finish(page_of(403))
+
+
+def page_of(status: int) -> str:
+    """Return the page of a refusal, plain and of one piece.
+
+    Parameters
+    ----------
+    status : int
+        What the answer tells machines: 403 without a role, anything else for a sign-in that failed.
+
+    Returns
+    -------
+    str
+        The page.
+    """
+    return _PAGE % _WORDS[403 if status == 403 else 401]
+
+
+def session_of(handler: RequestHandler) -> dict[str, Any] | None:
+    """Return what the session's token of a connection says; None for a request that brings none.
+
+    The server checks the token's signature itself, when it opens the connection. It does not ask whether
+    the token was made for the person who brings it: that is compared with this.
+
+    Parameters
+    ----------
+    handler : tornado.web.RequestHandler
+        The request.
+
+    Returns
+    -------
+    dict or None
+        Headers and cookies of the page the token was made for; empty for what is no token.
+    """
+    if not isinstance(handler, WebSocketHandler):
+        return None
+    offered = handler.request.headers.get("Sec-WebSocket-Protocol", "").split(",")
+    try:
+        return dict(get_token_payload(offered[-1].strip()))
+    except (ValueError, KeyError, TypeError, zlib.error):
+        return {}
 
 
 class ProxySignIn(AuthProvider):
@@ -64,6 +115,10 @@ class ProxySignIn(AuthProvider):
         if len(people) != 1 or len(groups) > 1:
             return None
         named = people[0].strip()
+        session = session_of(handler)
+        # A connection carries a session's token: it must be of a page made for the same person.
+        if session is not None and _named_in(session.get("headers", {}), sign_in.user_header) != named:
+            return None
         return named if self._access.grant(named, groups_of("".join(groups))) else None
 
     @property
@@ -96,12 +151,18 @@ def session_grant(access: Access) -> Grant | None:
         None where nobody is signed in or the person has no role.
     """
     if access.sign_in.kind == "proxy":
-        headers = {str(k).lower(): _one(v) for k, v in (pn.state.headers or {}).items()}
-        person = headers.get(access.sign_in.user_header.lower(), "").strip()
-        return access.grant(person, groups_of(headers.get(access.sign_in.groups_header.lower(), "")))
+        headers = pn.state.headers or {}
+        person = _named_in(headers, access.sign_in.user_header)
+        return access.grant(person, groups_of(_named_in(headers, access.sign_in.groups_header)))
     if access.sign_in.kind == "oidc":
         return claims_grant(access, pn.state.user, pn.state.user_info or {})
     return None
+
+
+def _named_in(headers: Mapping[str, Any], name: str) -> str:
+    # Names of headers have no case, and the library spells them its own way.
+    value = {str(key).lower(): value for key, value in headers.items()}.get(name.lower(), "")
+    return _one(value).strip()
 
 
 def _one(value: Any) -> str:

@@ -28,8 +28,7 @@ OIDC = {
 PROVIDER = {
     "kind": "oidc",
     "client": "evenhand",
-    "authorize_url": "https://id.example.org/authorize",
-    "token_url": "https://id.example.org/token",
+    "issuer": "https://id.example.org",
     "redirect_url": "https://rooms.example.org/login",
 }
 
@@ -128,7 +127,9 @@ def test_sign_in_by_proxy(home: Home, file: Path, sign_in: dict[str, Any], what:
     ("sign_in", "env", "what"),
     [
         ({"client": ""}, {}, "'client' of the provider is missing"),
-        ({"token_url": "http://id.example.org/token"}, {}, "'token_url' is not encrypted"),
+        ({"issuer": ""}, {}, "'issuer' of the provider is missing"),
+        ({"issuer": "http://id.example.org"}, {}, "'issuer' is not encrypted"),
+        ({"issuer": "http://127.0.0.1.example.org"}, {}, "'issuer' is not encrypted"),
         ({}, {"EVENHAND_COOKIE_SECRET": ""}, "signs the sign-in cookie, is not set"),
         ({}, {"EVENHAND_COOKIE_SECRET": OIDC["BOKEH_SECRET_KEY"]}, "share one secret"),
         ({}, {"EVENHAND_OIDC_SECRET": ""}, "client's secret is missing"),

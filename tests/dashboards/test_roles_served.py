@@ -169,6 +169,19 @@ def test_a_connection_past_the_proxy_or_from_another_page_is_refused(address: st
     asyncio.run(visit())
 
 
+def test_a_reader_cannot_connect_to_the_session_of_another(address: str) -> None:
+    async def visit() -> None:
+        ergonomist = {**LEAD, "X-Remote-User": "e@example.org", "X-Remote-Groups": "ergonomics"}
+        token = token_of((await get(f"{address}/", ergonomist)).body.decode())
+        with pytest.raises(HTTPClientError) as refused:
+            await Session.open(address, token, LEAD)
+        assert refused.value.code == 403
+        own = await Session.open(address, token, ergonomist)
+        own.close()
+
+    asyncio.run(visit())
+
+
 def test_a_session_cannot_be_chosen_by_the_reader(address: str) -> None:
     async def visit() -> None:
         answer = await get(f"{address}/?bokeh-session-id=chosen", LEAD)

@@ -28,10 +28,31 @@ START = (
 @contextmanager
 def site(release: Path, access: Path, secrets: dict[str, str]) -> Iterator[str]:
     """Serve a release as a site until the block ends, and yield its address."""
+    port = _with_port(access)
+    with _running(["-c", START, str(release), str(port), str(access)], secrets):
+        yield f"http://127.0.0.1:{port}"
+
+
+@contextmanager
+def opened(home: Path, access: Path, secrets: dict[str, str]) -> Iterator[str]:
+    """Serve a data home with the command that a site runs, and yield its address."""
+    port = _with_port(access)
+    access.chmod(0o640)
+    command = "from dashboards.cli import main; main()"
+    with _running(["-c", command, "open", "--home", str(home), "--access", str(access)], secrets):
+        yield f"http://127.0.0.1:{port}"
+
+
+def _with_port(access: Path) -> int:
     port = free_port()
     access.write_text(access.read_text(encoding="utf-8").replace("PORT", str(port)), encoding="utf-8")
+    return port
+
+
+@contextmanager
+def _running(arguments: list[str], secrets: dict[str, str]) -> Iterator[None]:
     process = subprocess.Popen(
-        [sys.executable, "-c", START, str(release), str(port), str(access)],
+        [sys.executable, *arguments],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -42,8 +63,13 @@ def site(release: Path, access: Path, secrets: dict[str, str]) -> Iterator[str]:
     reader = threading.Thread(target=lambda stream: lines.extend(stream), args=(process.stdout,), daemon=True)
     reader.start()
     try:
-        eventually(lambda: any("is open at" in line for line in lines), 120, lambda: "".join(lines))
-        yield f"http://127.0.0.1:{port}"
+        eventually(
+            lambda: any("is open at" in line for line in lines) or process.poll() is not None,
+            120,
+            lambda: "".join(lines),
+        )
+        assert process.poll() is None, "".join(lines)
+        yield
     finally:
         process.terminate()
         process.wait(timeout=20)
