@@ -182,8 +182,31 @@ def set_rules(con: duckdb.DuckDBPyConnection, settings: Settings) -> int:
     con.execute(sql("facts/010_setting"), setting_values(settings))
     write_rules(con, settings.symptoms)
     con.execute("create or replace temp table work_setting as from facts.setting")
-    width = con.execute("select bucket_us from facts.setting").fetchall()[0][0]
-    if con.execute("select 1 from core.event_log where ? % width_us <> 0", [width]).fetchall():
+    return refuse_other_width(con)
+
+
+def refuse_other_width(con: duckdb.DuckDBPyConnection) -> int:
+    """Return the width of a bucket, in microseconds, if all logs read in place fit it.
+
+    Parameters
+    ----------
+    con : duckdb.DuckDBPyConnection
+        Person store with the working rules.
+
+    Returns
+    -------
+    int
+        Width of a bucket.
+
+    Raises
+    ------
+    EvenhandError
+        If stroke logs were reduced to buckets that do not fit the rules.
+    """
+    width, other = con.execute(
+        "select bucket_us, exists (from core.event_log where bucket_us % width_us <> 0) from facts.setting"
+    ).fetchall()[0]
+    if other:
         raise EvenhandError(
             "Stroke logs were read in place for another shortest rest", "rest_seconds in the settings",
             "Read them again: evenhand facts --events PATH --zone ZONE.",
@@ -204,6 +227,4 @@ def summarise(con: duckdb.DuckDBPyConnection) -> FactsSummary:
     FactsSummary
         The counts.
     """
-    row = con.execute(sql("facts/900_summary")).fetchone()
-    assert row is not None, "a select of counts always gives a row"
-    return FactsSummary(*row)
+    return FactsSummary(**dict(con.execute(sql("facts/900_summary")).fetchall()))
