@@ -8,7 +8,7 @@ import duckdb
 
 from etl.errors import ReleaseRefused
 from etl.release_flags import ALL_REGIONS
-from etl.release_ledger import MONTH_KIND, HealthCell
+from etl.release_ledger import MONTH_KIND, QUARTER_KIND, HealthCell
 from etl.release_rows import Row
 from etl.settings import PrivacySettings
 
@@ -87,6 +87,7 @@ def check_cells(
             raise _broken(f"{hidden} people hidden under one shown number", f"{level}s of {above}, {region}")
     shown = sum(c.published is not None for c in cells)
     return [
+        *_team_floor(cells),
         CheckRow(
             "floors",
             True,
@@ -96,6 +97,25 @@ def check_cells(
         CheckRow(
             "hidden remainder", True, "Below every shown number the hidden rest is nobody or enough people."
         ),
+    ]
+
+
+def _team_floor(cells: Sequence[HealthCell]) -> list[CheckRow]:
+    """Name teams of which no region is shown, and what would help; the published pattern tells as much."""
+    teams = [c for c in cells if c.kind == QUARTER_KIND]
+    told = {c.unit for c in teams if c.published is not None or c.withheld}
+    unseen = sorted({c.unit for c in teams} - told)
+    if not unseen:
+        return []
+    return [
+        CheckRow(
+            "team floor",
+            True,
+            f"Discomfort is not shown for {', '.join(unseen)}: too few were on the team all quarter and "
+            "answered, or the number of such a team would follow.",
+            "To show it, ask more people, or join the team with another one of its cluster in the teams "
+            "file, from the start of a calendar year.",
+        )
     ]
 
 
