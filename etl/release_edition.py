@@ -124,7 +124,8 @@ def edition_rows(
     setup = flag_setup(job, quarters)
     if month.is_quarter_end:
         limits = limits_in_force(job, setup)
-        rows.add("flag", health_flags(cells, quarters, job.settings, words, limits))
+        wander = setup.wander if setup else None
+        rows.add("flag", health_flags(cells, quarters, job.settings, words, limits, wander))
     rows.add("flag", exposure_flags(month, with_this_month(past, rows.of("exposure"))))
     rows.add("funnel", funnel_rows(month, quarters))
     rows.add("weighted", weighted_rows(job, cells))

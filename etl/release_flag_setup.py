@@ -11,9 +11,13 @@ from etl.release_published import QuarterCount
 from etl.release_rows import Job
 from etl.sqlfiles import sql
 from models.answering import Habits
+from models.flag_rise import Wander
 from models.flag_setup import Limits, Setup, find_setup
 
 SEED = 20261
+RULE = '"wander"'
+"""What a setup of the rule in use holds; that of an earlier one lacks it."""
+
 PREVALENCE = (0.03, 0.6)
 """Prevalence for which limits are sought; outside it a share says too little to simulate from."""
 
@@ -35,14 +39,15 @@ def flag_setup(job: Job, series: dict[tuple[str, str], list[QuarterCount]]) -> S
     """
     start = series_start(job.settings.symptoms, job.month)
     known = job.con.execute(
-        "select setup from release_private.flag_setup where series = ? order by edition limit 1", [start]
+        "select setup from release_private.flag_setup where series = ? order by edition desc limit 1", [start]
     ).fetchall()
-    if known:
+    # Limits found for an earlier rule are none for this one; flags published with them stand.
+    if known and RULE in known[0][0]:
         return _read(known[0][0])
     if not any(len(quarters) > BASELINE_QUARTERS for quarters in series.values()):
         return None
     found = find_setup(np.random.default_rng(SEED), *_own(job, series))
-    # Four digits: what is kept is also what is printed, and the machine's last bits are no part of it.
+    # Six digits: what is kept is also what is printed, and the machine's last bits are no part of it.
     kept = json.dumps({name: _short(value) for name, value in asdict(found).items()}, sort_keys=True)
     job.con.execute("insert into release_private.flag_setup values (?, ?, ?)", [job.edition, start, kept])
     return _read(kept)
@@ -66,10 +71,8 @@ def limits_in_force(job: Job, setup: Setup | None) -> Limits | None:
     symptoms = job.settings.symptoms
     if setup is None:
         return None
-    return Limits(
-        symptoms.flag_limit or setup.limits.region,
-        symptoms.flag_limit_together or setup.limits.together,
-    )
+    found, asked = setup.limits, symptoms.flag_limit_together
+    return Limits(symptoms.flag_limit or found.region, asked or found.first, asked or found.later)
 
 
 def _own(job: Job, series: dict[tuple[str, str], list[QuarterCount]]) -> tuple[Habits, np.ndarray]:
@@ -93,9 +96,14 @@ def _own(job: Job, series: dict[tuple[str, str], list[QuarterCount]]) -> tuple[H
 def _short(value: object) -> object:
     if isinstance(value, dict):
         return {name: _short(one) for name, one in value.items()}
-    return round(value, 4) if isinstance(value, float) else value
+    return round(value, 6) if isinstance(value, float) else value
 
 
 def _read(text: str) -> Setup:
     kept = json.loads(text)
-    return Setup(**{**kept, "limits": Limits(**kept["limits"]), "habits": Habits(**kept["habits"])})
+    parts = {
+        "limits": Limits(**kept["limits"]),
+        "wander": Wander(**kept["wander"]),
+        "habits": Habits(**kept["habits"]),
+    }
+    return Setup(**{**kept, **parts})

@@ -16,7 +16,8 @@ from etl.settings import Settings
 from models.disclosure import percent_of
 from models.exposure_flags import RISEN, exposure_flag
 from models.flag_paths import rounding_noise
-from models.flag_setup import DEFAULT, Limits
+from models.flag_rise import Wander
+from models.flag_setup import DEFAULT, DEFAULT_WANDER, Limits
 from models.flags import FLAGGED, IN_CONTROL, NOT_JUDGED, Flags, flag_series
 from models.flags_together import flag_together
 from models.prevalence import outward_percent, wilson_of_rounded
@@ -46,6 +47,7 @@ def health_flags(
     settings: Settings,
     hidden: str,
     limits: Limits | None = None,
+    wander: Wander | None = None,
 ) -> list[Row]:
     """Judge each team against its own first four published quarters: each region, and all regions together.
 
@@ -61,6 +63,8 @@ def health_flags(
         Words for a team hidden this quarter, as in table ``health``.
     limits : Limits, optional
         Decision limits; see `etl.release_flag_setup`.
+    wander : Wander, optional
+        How averages stray when nothing changes, found with the limits.
 
     Returns
     -------
@@ -92,7 +96,7 @@ def health_flags(
         rows.append((*head, *_health_words(cell, past, found, rule.region)))
     for (period, level, unit), own in teams.items():
         head = (period, "quarter", level, unit, "discomfort", ALL_REGIONS)
-        rows.append((*head, *_together_words(own, overall, rule.together)))
+        rows.append((*head, *_together_words(own, overall, rule, wander or DEFAULT_WANDER)))
     return rows
 
 
@@ -101,9 +105,12 @@ def _unjudged(reason: str) -> Row:
 
 
 def _together_words(
-    own: Sequence[tuple[HealthCell, list[QuarterCount]]], overall: Mapping[str, float], limit: float
+    own: Sequence[tuple[HealthCell, list[QuarterCount]]],
+    overall: Mapping[str, float],
+    limits: Limits,
+    wander: Wander,
 ) -> Row:
-    """Judge all regions of a team by the sum of their steps; a region hidden in a quarter adds nothing."""
+    """Judge the average over a team's regions; a region hidden in a quarter is left out of it there."""
     quarters = sorted({q.quarter for _, past in own for q in past})
     if len(quarters) <= BASELINE_QUARTERS:
         return _unjudged(FEW_QUARTERS)
@@ -114,13 +121,14 @@ def _together_words(
         counts,
         people,
         [overall[cell.region] for cell, _ in own],
+        wander,
         baseline_periods=BASELINE_QUARTERS,
-        window=BASELINE_QUARTERS,
         count_noise=rounding_noise(own[0][0].base),
+        when=[4 * int(q[:4]) + int(q[-1]) for q in quarters],
     )
     if not found.judged[0]:
         return _unjudged(FEW_QUARTERS)
-    score = float(found.score[0, -1])
+    score, limit = float(found.score[0, -1]), limits.together(len(quarters) - 1 - BASELINE_QUARTERS)
     before = slice(0, BASELINE_QUARTERS)
     baseline = 5 * round(20 * float(np.mean([_share(x[:, before], n[:, before])
                                              for x, n in zip(counts, people, strict=True)])))  # fmt: skip
@@ -128,13 +136,13 @@ def _together_words(
     told = f"About {now} % now on average over {len(own)} body regions, against about {baseline} % "
     if score < limit:
         sentence = f"{told}in the team's own first year: no flag."
-        return IN_CONTROL, None, baseline, now, round(score), limit, None, sentence, ""
+        return IN_CONTROL, None, baseline, now, round(score, 1), limit, None, sentence, ""
     since = quarters[int(found.start[0, -1])]
     sentence = (
         f"{told}in the team's own first year: discomfort has risen, taking all regions together. The rise "
         f"most likely began in {since}. {HOW_SURE}"
     )
-    return FLAGGED, since, baseline, now, round(score), limit, None, sentence, NEXT_HEALTH
+    return FLAGGED, since, baseline, now, round(score, 1), limit, None, sentence, NEXT_HEALTH
 
 
 def _share(counts: np.ndarray, people: np.ndarray) -> float:

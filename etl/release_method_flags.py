@@ -1,6 +1,7 @@
 """What flags, the yearly comparison and the weighted shares rest on."""
 
 from etl.release_method import OWN, Method
+from models.flag_rise import HANDICAP
 from models.flag_setup import DEFAULT, YEARS, Limits, Setup
 
 _OURS = "this project"
@@ -98,16 +99,19 @@ def health_flag_methods(setup: Setup | None, limits: Limits | None) -> tuple[Met
     rule = Method(
         "flag.health",
         "Flag on a team's discomfort",
-        "Sum of log-likelihood ratios of the team's published quarterly counts, odds 2.5 times its "
-        "baseline against its baseline, the largest over the last one to four quarters: for each body "
-        f"region (flagged at {used.region:g} or more) and added up over all regions (at {used.together:g} "
-        "or more). The baseline is the first four published quarters, drawn towards all teams by 12 "
-        "answers, and frozen; a restart is a decision on record. Each step is weighted down for the "
-        "random rounding. Nothing but published counts is used, so a flag tells nothing that the tables "
-        "do not.",
+        "Published quarterly counts of a team against its own first four, in two ways. Each body region: sum "
+        "of log-likelihood ratios, odds 2.5 times the baseline against the baseline, the largest over the "
+        f"last one to four quarters; flagged at {used.region:g} or more. The baseline is drawn towards all "
+        "teams by 12 answers, each step weighted down for the random rounding. The average over all "
+        "regions: what it stands above, over the last one to four quarters, what the team's baseline lets "
+        f"expect, in standard errors (less {HANDICAP[0]:g}, {HANDICAP[1]:g} and {HANDICAP[2]:g} for one, two "
+        f"and three quarters); flagged at {used.first:g} or more in the first year after the baseline and at "
+        f"{used.later:g} later, for a frozen baseline ages. How far averages stray when nothing changes is "
+        "learnt by simulation. A restart of a baseline is a decision on record. Nothing but published counts "
+        "is used, so a flag tells nothing that the tables do not.",
         "Bernoulli CUSUM of Reynolds MR, Stoumbos ZG 1999, J Qual Technol 31:87, within a window as in "
-        "Lai TL 1995, J R Stat Soc B 57:613 (both from memory); shrinking, weighting and adding up: own "
-        "convention",
+        "Lai TL 1995, J R Stat Soc B 57:613; limits by age as in Shen X and others 2013, J Am Stat Assoc "
+        "108:1051 (all from memory); generalised least squares of the average: own convention",
         OWN,
     )
     return rule, Method("flag.limit", "How strict a flag is", _strict(setup, limits), _OURS, OWN)
@@ -122,10 +126,12 @@ def _strict(setup: Setup | None, limits: Limits | None) -> str:
         f"sizes published, {own.regions} regions, {own.prevalence:.0%} of monthly answers with discomfort, "
         f"{own.answering:.0%} answering, nothing changing, the same people answering month after month, in "
         f"three ways in which their answers may hang together. At {setup.limits.region:g} for a region and "
-        f"{setup.limits.together:g} for all together, {setup.false_flags:.2f} of 40 teams a year are newly "
-        f"flagged by mistake (Monte-Carlo error {setup.error:.2f}) in the worst of {YEARS} years after the "
-        f"baseline and of the three ways. Of three teams whose odds grow 2.5 times, {setup.finds_all:.1f} "
-        f"are flagged within the year if all regions worsen, {setup.finds_one:.1f} if one does."
+        f"{setup.limits.first:g}, later {setup.limits.later:g}, for all together, {setup.false_flags:.2f} of "
+        f"40 teams a year are newly flagged by mistake (Monte-Carlo error {setup.error:.2f}) in the worst of "
+        f"{YEARS} years after the baseline and of the three ways. Of three teams whose odds grow 2.5 times "
+        f"right after the baseline, {setup.finds_all:.1f} are flagged within the year if all regions worsen, "
+        f"{setup.finds_one:.1f} if one does; two years later {setup.finds_later:.1f}, for the baseline has "
+        "aged by then."
     )
     if limits != setup.limits:
         text += " The settings ask for other limits than these; how those fare was not simulated."

@@ -71,9 +71,9 @@ class SymptomSettings(_Frozen):
     ``definition`` is ``score`` (a rating of ``case_score`` or more), ``trouble_7d`` or ``surveillance``; see
     `models.cases`. ``series`` holds later rules, each from the first month of a quarter on.
     ``flag_limit`` and ``flag_limit_together`` are decision limits of published quarters, one region by
-    itself and all together; left out, they are found by simulation from the institute's own published
-    numbers when flags begin (`models.flag_setup`). ``baseline_restarts`` names the first quarter of a
-    team's new baseline, a decision on record.
+    itself (a CUSUM) and all together (in standard errors); left out, they are found by simulation from the
+    institute's own published numbers when flags begin (`models.flag_setup`). ``baseline_restarts`` names the
+    first quarter of a team's new baseline, a decision on record.
     """
 
     definition: Literal["score", "trouble_7d", "surveillance"] = "score"
@@ -81,7 +81,7 @@ class SymptomSettings(_Frozen):
     case_score: int = Field(default=4, ge=1, le=10)
     series: tuple[CaseRule, ...] = ()
     flag_limit: float | None = Field(default=None, ge=5.0, le=40.0)
-    flag_limit_together: float | None = Field(default=None, ge=5.0, le=60.0)
+    flag_limit_together: float | None = Field(default=None, ge=1.5, le=4.9)
     baseline_restarts: dict[str, str] = Field(default_factory=dict)
 
     @field_validator("baseline_restarts")

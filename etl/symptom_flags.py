@@ -77,7 +77,7 @@ def monthly_flags(
     hit[own.person, own.month - first], said[own.person, own.month - first] = own.case, True
     habits = fit_habits(hit[said.any(1)], said[said.any(1)])
     sizes = (LEAST_TEAM, max(LEAST_TEAM, int(answers.max())))
-    limit = calibrate(in_control_scores(rng, habits, teams=simulated, sizes=sizes, quarterly=False))
+    limit = calibrate(in_control_scores(rng, habits, teams=simulated, sizes=sizes))
     overall = cases[:, :YEAR].sum() / max(int(answers[:, :YEAR].sum()), 1)
     flags = flag_series(
         cases[big], answers[big], limit=limit, baseline_periods=YEAR, window=YEAR, overall=overall

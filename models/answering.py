@@ -5,6 +5,7 @@ Used to calibrate flags at set-up and to measure how often an interval or a flag
 """
 
 from dataclasses import dataclass, field
+from math import sqrt
 
 import numpy as np
 from scipy.special import expit, logit, ndtri
@@ -120,10 +121,11 @@ def simulate(
     odds[which, : regions if worse_regions is None else worse_regions] = np.log(worse_odds)
     seat = np.arange(most) < np.asarray(sizes)[:, None]
 
+    # Plain floats: a numpy scalar would turn single precision, which is enough for a threshold, into double.
     def leaning() -> np.ndarray:
-        common = rng.standard_normal((teams, most, 1))
-        own = rng.standard_normal(shape)
-        return np.sqrt(habits.region_share) * common + np.sqrt(1 - habits.region_share) * own
+        common = rng.standard_normal((teams, most, 1), dtype=np.float32)
+        own = rng.standard_normal(shape, dtype=np.float32)
+        return sqrt(habits.region_share) * common + sqrt(1 - habits.region_share) * own
 
     person, mood = leaning(), leaning()
     case = np.empty((months, *shape), dtype=bool)
@@ -131,12 +133,12 @@ def simulate(
     stays = np.ones((months, teams, most), dtype=bool)
     for month in range(months):
         if month:
-            mood = habits.persistence * mood + np.sqrt(1 - habits.persistence**2) * leaning()
+            mood = habits.persistence * mood + sqrt(1 - habits.persistence**2) * leaning()
             if habits.turnover:
                 stays[month] = rng.random((teams, most)) >= habits.turnover
                 person = np.where(stays[month][..., None], person, leaning())
         level = centre[:, None] + (odds if worse_from is not None and month >= worse_from else 0.0)
-        noise = np.sqrt(habits.steady) * person + np.sqrt(1 - habits.steady) * mood
-        case[month] = noise > -ndtri(expit(level))[:, None, :]
+        noise = sqrt(habits.steady) * person + sqrt(1 - habits.steady) * mood
+        case[month] = noise > -ndtri(expit(level))[:, None, :].astype(np.float32)
         answered[month] = seat & (rng.random((teams, most)) < habits.answering)
     return Answers(case, answered, expit(centre), stays)

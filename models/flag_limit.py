@@ -66,9 +66,9 @@ def newly_flagged(paths: np.ndarray, limit: float, periods_a_year: int) -> tuple
 
 
 def in_control_scores(
-    rng: np.random.Generator, habits: Habits, *, teams: int, sizes: tuple[int, int], quarterly: bool
+    rng: np.random.Generator, habits: Habits, *, teams: int, sizes: tuple[int, int]
 ) -> np.ndarray:
-    """Return highest scores of simulated teams in which nothing changed.
+    """Return highest scores, on monthly counts, of simulated teams in which nothing changed.
 
     Parameters
     ----------
@@ -80,8 +80,6 @@ def in_control_scores(
         Teams simulated.
     sizes : tuple of int
         Smallest and largest team.
-    quarterly : bool
-        Published quarterly counts instead of monthly ones.
 
     Returns
     -------
@@ -90,7 +88,7 @@ def in_control_scores(
     """
     people = rng.integers(sizes[0], sizes[1] + 1, teams)
     answers = simulate(rng, people, BASELINE_MONTHS + WATCHED_MONTHS, habits)
-    return highest_scores(answers, rng, quarterly=quarterly, reference=answers)
+    return highest_scores(answers, answers)
 
 
 def judge_limit(scores: np.ndarray, limit: float) -> Verdict:

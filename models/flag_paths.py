@@ -1,11 +1,15 @@
 """Scores of flags on invented answers, monthly or as published by quarter: what limits are judged by."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 
 from models.answering import Answers
 from models.disclosure import ROUNDING_BASE
+from models.flag_rise import Wander, average_shares
 from models.flags import flag_series
-from models.flags_together import Together, flag_together
+from models.flags_together import LEAST_TOGETHER, Together, flag_together, with_baseline
 from models.quarters import quarter_counts
 
 BASELINE_MONTHS = 12
@@ -29,59 +33,113 @@ def rounding_noise(base: int = ROUNDING_BASE) -> float:
     return (base**2 - 1) / 6
 
 
-def quarter_paths(answers: Answers, rng: np.random.Generator, *, reference: Answers) -> Together:
-    """Return what flags on published quarters would see of invented answers.
+@dataclass(frozen=True)
+class Published:
+    """Published quarters of simulated teams, by region.
+
+    Attributes
+    ----------
+    cases, people : tuple of numpy.ndarray, each (teams, quarters)
+        Rounded counts and people, 0 where hidden.
+    """
+
+    cases: tuple[np.ndarray, ...]
+    people: tuple[np.ndarray, ...]
+
+    @property
+    def overall(self) -> list[float]:
+        """Share of all teams together over the baseline quarters, by region."""
+        return [
+            float(x[:, :QUARTERS].sum() / max(n[:, :QUARTERS].sum(), 1))
+            for x, n in zip(self.cases, self.people, strict=True)
+        ]
+
+    def averages(self) -> tuple[np.ndarray, np.ndarray]:
+        """Return teams' averages over the regions about the organisation's, and people."""
+        used = with_baseline(self.people, QUARTERS, LEAST_TOGETHER)
+        return average_shares(self.cases, self.people, self.overall, used)
+
+
+def publish(answers: Answers, rng: np.random.Generator) -> Published:
+    """Return what would be published of invented answers.
 
     Parameters
     ----------
     answers : Answers
-        Baseline year and watched months.
+        Monthly answers.
     rng : numpy.random.Generator
         Source of the rounding.
-    reference : Answers
-        In-control answers that the organisation's prevalence is taken from.
+
+    Returns
+    -------
+    Published
+        Quarters.
+    """
+    found = [quarter_counts(answers, rng, region=region) for region in range(answers.case.shape[3])]
+    return Published(
+        tuple(one.published.astype(float) for one in found), tuple(one.n.astype(float) for one in found)
+    )
+
+
+def joined(parts: Sequence[Published]) -> Published:
+    """Return the teams of several simulations as one.
+
+    Parameters
+    ----------
+    parts : sequence of Published
+        Simulations of equally many regions and quarters.
+
+    Returns
+    -------
+    Published
+        Their teams, in order.
+    """
+    regions = range(len(parts[0].cases))
+    return Published(
+        tuple(np.concatenate([part.cases[r] for part in parts]) for r in regions),
+        tuple(np.concatenate([part.people[r] for part in parts]) for r in regions),
+    )
+
+
+def quarter_paths(own: Published, wander: Wander, *, overall: Sequence[float] | None = None) -> Together:
+    """Return what flags on published quarters see.
+
+    Parameters
+    ----------
+    own : Published
+        Baseline year and watched quarters.
+    wander : Wander
+        How averages stray when nothing changes.
+    overall : sequence of float, optional
+        The organisation's share by region; that of `own` by default.
 
     Returns
     -------
     Together
         Scores, shape (teams, quarters).
     """
-    cases, people, overall = [], [], []
-    for region in range(answers.case.shape[3]):
-        count = quarter_counts(answers, rng, region=region)
-        base = count if reference is answers else quarter_counts(reference, rng, region=region)
-        cases.append(count.published.astype(float))
-        people.append(count.n.astype(float))
-        overall.append(float(base.published[:, :QUARTERS].sum() / max(base.n[:, :QUARTERS].sum(), 1)))
     return flag_together(
-        cases, people, overall, baseline_periods=QUARTERS, window=QUARTERS, count_noise=rounding_noise()
-    )
+        own.cases, own.people, own.overall if overall is None else overall, wander,
+        baseline_periods=QUARTERS, count_noise=rounding_noise(),
+    )  # fmt: skip
 
 
-def score_paths(
-    answers: Answers, rng: np.random.Generator, *, quarterly: bool, reference: Answers
-) -> np.ndarray:
-    """Return each team's score in every period, the highest of its regions.
+def highest_scores(answers: Answers, reference: Answers) -> np.ndarray:
+    """Return each team's highest score on exact monthly counts, over the watched months and its regions.
 
     Parameters
     ----------
     answers : Answers
         Baseline year and watched months.
-    rng : numpy.random.Generator
-        Source of the rounding.
-    quarterly : bool
-        Published quarterly counts instead of monthly ones.
     reference : Answers
         In-control answers that the organisation's prevalence is taken from.
 
     Returns
     -------
     numpy.ndarray
-        Shape (teams, periods); 0 for a team with too few baseline answers.
+        Shape (teams,); 0 for a team with too few baseline answers.
     """
-    if quarterly:
-        return quarter_paths(answers, rng, reference=reference).highest
-    best: np.ndarray | float = 0.0
+    best = np.zeros(answers.case.shape[1])
     for region in range(answers.case.shape[3]):
         x, n = reference.counts(region)
         found = flag_series(
@@ -91,29 +149,5 @@ def score_paths(
             window=BASELINE_MONTHS,
             overall=x[:, :BASELINE_MONTHS].sum() / max(n[:, :BASELINE_MONTHS].sum(), 1),
         )
-        best = np.maximum(best, np.where(found.judged[:, None], found.score, 0.0))
-    return np.asarray(best)
-
-
-def highest_scores(
-    answers: Answers, rng: np.random.Generator, *, quarterly: bool, reference: Answers
-) -> np.ndarray:
-    """Return each team's highest score of the watched months, over its regions.
-
-    Parameters
-    ----------
-    answers : Answers
-        Baseline year and watched months.
-    rng : numpy.random.Generator
-        Source of the rounding.
-    quarterly : bool
-        Published quarterly counts instead of monthly ones.
-    reference : Answers
-        In-control answers that the organisation's prevalence is taken from.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (teams,).
-    """
-    return score_paths(answers, rng, quarterly=quarterly, reference=reference).max(1)
+        best = np.maximum(best, np.where(found.judged, found.score.max(1), 0.0))
+    return best

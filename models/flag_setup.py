@@ -1,23 +1,29 @@
 """Limits of the published flags, found from an institute's own published numbers when flags begin.
 
 Only published counts, head-counts and response enter, so the limits tell nothing that readers could not
-work out. The two limits (each region by itself, and all regions together) are raised together until a team is
-newly flagged by mistake no more often than is wanted, in every simulated year after the baseline.
+work out. The limits (each region by itself, and all regions together) are raised until a team is newly
+flagged by mistake no more often than is wanted, in every simulated year after the baseline. A frozen baseline
+ages, so the limit for all regions together is lower in the first year after it than later.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from models.answering import Answers, Habits, simulate
-from models.flag_limit import FALSE_FLAGS_A_YEAR, newly_flagged
-from models.flag_paths import QUARTERS, quarter_paths
+from models.answering import Habits, simulate
+from models.flag_limit import FALSE_FLAGS_A_YEAR, Verdict, newly_flagged
+from models.flag_paths import QUARTERS, Published, joined, publish, quarter_paths
+from models.flag_rise import Wander, learn_wander
 from models.flags_together import Together
 
-STARTS = (6.0, 6.0)
-STEP = 0.25
-SHARES = (0.5, 0.65)
-"""Of the accepted false flags, what each limit may use up alone; both often flag the same team."""
+STARTS = (6.0, 1.5)
+STEPS = (0.25, 0.02)
+"""Where the search of each limit begins, and its steps."""
+
+REGION_SHARE = 0.2
+"""Of the accepted false flags, what the regions by themselves may use up. More of it finds hardly more of one
+worsened region, and fewer of the teams that are worse in all."""
 
 WAYS = ((0.5, 0.6), (0.3, 0.8), (0.7, 0.3))
 """Steadiness of a person's leaning, and month-to-month correlation of the rest: published quarters do not
@@ -26,7 +32,7 @@ tell which one an institute has, so the promise holds for all; power is stated f
 YEARS = 3
 """Years after the baseline in which the promise has to hold."""
 
-TEAMS, WORSE_TEAMS = 1500, 400
+TEAMS, WORSE_TEAMS, AT_ONCE = 5000, 1000, 500
 
 
 @dataclass(frozen=True)
@@ -37,16 +43,17 @@ class Limits:
     ----------
     region : float
         For each body region by itself.
-    together : float
-        For the sum over all regions of a team.
+    first, later : float
+        For all regions of a team together: in the first year after the baseline, and from the second on.
     """
 
     region: float
-    together: float
+    first: float
+    later: float
 
-
-DEFAULT = Limits(11.25, 12.5)
-"""For teams of 10 to 40, nine regions, a monthly prevalence of 25 %; see the benchmarks."""
+    def together(self, quarters_after: int) -> float:
+        """Return the limit for all regions in the so manieth quarter after the baseline, counted from 0."""
+        return self.first if quarters_after < QUARTERS else self.later
 
 
 @dataclass(frozen=True)
@@ -57,24 +64,35 @@ class Setup:
     ----------
     limits : Limits
         The limits.
+    wander : Wander
+        How a team's average strays when nothing changes.
     habits : Habits
         How answers hang together.
     false_flags, error : float
         Teams of 40 newly flagged by mistake in the worst year, and its Monte-Carlo standard error.
     finds_all, finds_one : float
-        Of three teams whose odds grow 2.5 times, how many are flagged within the year: worse in all
-        regions, and in one region only.
+        Of three teams whose odds grow 2.5 times right after the baseline, how many are flagged within the
+        year: worse in all regions, and in one region only.
+    finds_later : float
+        The same where all regions worsen two years after the baseline.
     teams : int
         Teams simulated.
     """
 
     limits: Limits
+    wander: Wander
     habits: Habits
     false_flags: float
     error: float
     finds_all: float
     finds_one: float
+    finds_later: float
     teams: int
+
+
+DEFAULT = Limits(11.25, 2.5, 2.8)
+DEFAULT_WANDER = Wander(0.0077, 0.0268, 0.0459, 0.45, 0.0046, 0.353)
+"""For teams of 10 to 40, nine regions, a monthly prevalence of 25 %; see the benchmarks."""
 
 
 def find_setup(
@@ -100,39 +118,119 @@ def find_setup(
     """
     people = rng.choice(sizes, teams)
     calm = [
-        simulate(rng, people, 12 * (1 + years), replace(habits, steady=steady, persistence=persistence))
+        invent(rng, people, 12 * (1 + years), replace(habits, steady=steady, persistence=persistence))
         for steady, persistence in WAYS
     ]
-    paths = [quarter_paths(answers, rng, reference=answers) for answers in calm]
-    limits = Limits(
-        max(_alone(one.highest, STARTS[0], SHARES[0]) for one in paths),
-        max(_alone(one.score, STARTS[1], SHARES[1]) for one in paths),
+    wander = learn_wander([one.averages() for one in calm])
+    limits, worst = find_limits([quarter_paths(one, wander) for one in calm])
+    usual, few = replace(habits, steady=WAYS[0][0], persistence=WAYS[0][1]), people[:WORSE_TEAMS]
+
+    def finds(after: int, regions: int | None) -> float:
+        bad = invent(rng, few, 12 * (2 + after), usual, worse_from=12 * (1 + after), worse_odds=2.5,
+                     worse_regions=regions)  # fmt: skip
+        over = over_limits(quarter_paths(bad, wander, overall=calm[0].overall), limits)
+        return 3 * float(over[:, -QUARTERS:].any(1).mean())
+
+    return Setup(limits, wander, usual, worst.flagged, worst.error, finds(0, None), finds(0, 1),
+                 finds(years - 1, None), teams)  # fmt: skip
+
+
+def invent(
+    rng: np.random.Generator,
+    people: np.ndarray,
+    months: int,
+    habits: Habits,
+    *,
+    worse_from: int | None = None,
+    worse_odds: float = 1.0,
+    worse_regions: int | None = None,
+) -> Published:
+    """Return published quarters of simulated teams, some hundred teams at a time to keep memory small.
+
+    Parameters
+    ----------
+    rng : numpy.random.Generator
+        Source of chance.
+    people : numpy.ndarray of int
+        Team sizes.
+    months : int
+        Months drawn.
+    habits : Habits
+        How answers hang together.
+    worse_from, worse_odds, worse_regions : int, float, int
+        See :func:`models.answering.simulate`.
+
+    Returns
+    -------
+    Published
+        Quarters.
+    """
+    parts = []
+    for begin in range(0, len(people), AT_ONCE):
+        some = simulate(
+            rng, people[begin : begin + AT_ONCE], months, habits,
+            worse_from=worse_from, worse_odds=worse_odds, worse_regions=worse_regions,
+        )  # fmt: skip
+        parts.append(publish(some, rng))
+    return joined(parts)
+
+
+def find_limits(paths: list[Together]) -> tuple[Limits, Verdict]:
+    """Return the lowest limits that keep the promise on calm teams, and the worst year at them.
+
+    Parameters
+    ----------
+    paths : list of Together
+        Scores of teams in which nothing changed, one element a way in which answers hang together.
+
+    Returns
+    -------
+    tuple
+        Limits and the worst year.
+    """
+
+    def years(limits: Limits) -> list[tuple[Verdict, ...]]:
+        return [newly_flagged(over_limits(one, limits).astype(float), 1.0, QUARTERS) for one in paths]
+
+    def raised(limit: float, step: float, too_many: Callable[[float], bool]) -> float:
+        while too_many(limit):
+            limit = round(limit + step, 2)
+        return limit
+
+    def missed(verdicts: list[Verdict]) -> bool:
+        return max(one.flagged + 2 * one.error for one in verdicts) > FALSE_FLAGS_A_YEAR
+
+    never = float("inf")
+    region = raised(
+        STARTS[0], STEPS[0],
+        lambda at: max(y.flagged for way in years(Limits(at, never, never)) for y in way) > REGION_SHARE,
+    )  # fmt: skip
+    first = raised(
+        STARTS[1], STEPS[1], lambda at: missed([way[0] for way in years(Limits(region, at, never))])
     )
-    while (worst := max(_worst(one, limits) for one in paths))[0] + 2 * worst[1] > FALSE_FLAGS_A_YEAR:
-        limits = Limits(limits.region + STEP, limits.together + STEP)
-    few, first = people[:WORSE_TEAMS], calm[0]
-    alike = Answers(first.case[:12, :WORSE_TEAMS], first.answered[:12, :WORSE_TEAMS],
-                    first.long_run[:WORSE_TEAMS], first.stays[:12, :WORSE_TEAMS])  # fmt: skip
-    usual = replace(habits, steady=WAYS[0][0], persistence=WAYS[0][1])
-    finds = []
-    for regions in (None, 1):
-        bad = simulate(rng, few, 24, usual, worse_from=12, worse_odds=2.5, worse_regions=regions)
-        finds.append(3 * float(_over(quarter_paths(bad, rng, reference=alike), limits).any(1).mean()))
-    return Setup(limits, usual, worst[0], worst[1], finds[0], finds[1], teams)
+    later = raised(
+        STARTS[1], STEPS[1],
+        lambda at: missed([year for way in years(Limits(region, first, at)) for year in way[1:]]),
+    )  # fmt: skip
+    limits = Limits(region, first, later)
+    return limits, max((year for way in years(limits) for year in way), key=lambda year: year.flagged)
 
 
-def _over(paths: Together, limits: Limits) -> np.ndarray:
-    return (paths.highest >= limits.region) | (paths.score >= limits.together)
+def over_limits(paths: Together, limits: Limits) -> np.ndarray:
+    """Return which periods stand at or over a limit.
 
+    Parameters
+    ----------
+    paths : Together
+        Scores.
+    limits : Limits
+        Limits.
 
-def _alone(paths: np.ndarray, limit: float, wanted: float) -> float:
-    while max(year.flagged for year in newly_flagged(paths, limit, QUARTERS)) > wanted:
-        limit += STEP
-    return limit
-
-
-def _worst(paths: Together, limits: Limits) -> tuple[float, float]:
-    either = np.maximum(paths.highest / limits.region, paths.score / limits.together)
-    years = newly_flagged(either, 1.0, QUARTERS)
-    worst = max(years, key=lambda year: year.flagged)
-    return worst.flagged, worst.error
+    Returns
+    -------
+    numpy.ndarray of bool
+        Shape (teams, periods).
+    """
+    after = np.arange(paths.score.shape[1]) - QUARTERS
+    together = np.array([limits.together(int(quarter)) for quarter in after])
+    return (paths.highest >= limits.region) | (paths.score >= together)

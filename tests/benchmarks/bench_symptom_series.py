@@ -13,8 +13,8 @@ import numpy as np
 from models.answering import Answers, Habits, simulate
 from models.charts import exact_share_limits
 from models.flag_limit import MONTH_LIMIT, in_control_scores, judge_limit
-from models.flag_paths import highest_scores, quarter_paths
-from models.flag_setup import find_setup
+from models.flag_paths import highest_scores, publish, quarter_paths
+from models.flag_setup import DEFAULT_WANDER, find_setup
 from models.flags import flag_series
 from models.funnel import proportion_funnel
 from models.incidence import incidence, onsets
@@ -28,7 +28,7 @@ def all_series(answers: Answers, rng: np.random.Generator) -> int:
     """Compute everything a year's report needs and return how many figures that is."""
     month, team, seat = np.nonzero(answers.answered)
     most = answers.answered.shape[2]
-    figures = quarter_paths(answers, rng, reference=answers).score.size
+    figures = quarter_paths(publish(answers, rng), DEFAULT_WANDER).score.size
     for region in range(REGIONS):
         case = answers.case[month, team, seat, region]
         x, n = answers.counts(region)
@@ -64,22 +64,22 @@ def promises() -> None:
     ):
         said = f"p {habits.prevalence:.2f} steady {habits.steady:.1f} turnover {habits.turnover:.2f}"
         rng = np.random.default_rng(17)
-        calm = in_control_scores(rng, habits, teams=20_000, sizes=(10, 40), quarterly=False)
+        calm = in_control_scores(rng, habits, teams=20_000, sizes=(10, 40))
         people = rng.choice(sizes, 2000)
         bad = simulate(rng, people, 24, habits, worse_from=12, worse_odds=2.5)
         alike = simulate(rng, people, 12, habits)
-        found = 3 * float((highest_scores(bad, rng, quarterly=False, reference=alike) >= MONTH_LIMIT).mean())
+        found = 3 * float((highest_scores(bad, alike) >= MONTH_LIMIT).mean())
         verdict = judge_limit(calm, MONTH_LIMIT)
         print(
             f"months, one region, {said}: limit {MONTH_LIMIT:g} flags {verdict.flagged:.2f} (error "
             f"{verdict.error:.2f}) of 40 falsely, finds {found:.2f} of 3",
             flush=True,
         )
-        own = find_setup(rng, replace(habits, regions=REGIONS), sizes, teams=4000)
+        own = find_setup(rng, replace(habits, regions=REGIONS), sizes)
         print(
-            f"quarters, nine regions, {said}: limits {own.limits.region:g} and {own.limits.together:g} flag "
-            f"{own.false_flags:.2f} (error {own.error:.2f}) of 40 falsely in the worst year, find "
-            f"{own.finds_all:.2f} of 3 (one region {own.finds_one:.2f})",
+            f"quarters, nine regions, {said}: limits {own.limits.region:g}, {own.limits.first:g} and "
+            f"{own.limits.later:g} flag {own.false_flags:.2f} (error {own.error:.2f}) of 40 falsely in the worst year, find "
+            f"{own.finds_all:.2f} of 3 (one region {own.finds_one:.2f}, two years on {own.finds_later:.2f})",
             flush=True,
         )
 

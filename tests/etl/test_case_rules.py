@@ -23,7 +23,7 @@ from etl.settings import Settings, SymptomSettings, load_settings
 from models.answering import Habits
 from models.cases import Episodes, surveillance_case
 from models.disclosure import TOO_SMALL
-from models.flag_setup import Limits, Setup
+from models.flag_setup import DEFAULT_WANDER, Limits, Setup
 from tests.support.person_rows import core_store
 from tests.support.small_store import FIRST, Frames, frames, publish, small_release
 
@@ -200,8 +200,8 @@ def test_the_method_table_says_which_definition_is_in_use_and_its_status(con):
 
 
 def test_limits_of_the_settings_come_first_and_say_so():
-    found = Setup(Limits(11.0, 12.0), Habits(), 0.7, 0.1, 2.6, 0.4, 1500)
-    texts = [m.text for m in health_flag_methods(found, Limits(20.0, 12.0))]
+    found = Setup(Limits(11.0, 2.4, 2.8), DEFAULT_WANDER, Habits(), 0.7, 0.1, 2.6, 0.4, 2.3, 1500)
+    texts = [m.text for m in health_flag_methods(found, Limits(20.0, 2.4, 2.8))]
     assert "flagged at 20 or more" in texts[0]
     assert "The settings ask for other limits" in texts[1]
     assert "The settings ask" not in health_flag_methods(found, found.limits)[1].text

@@ -22,6 +22,7 @@ from etl.release_rows import Job
 from etl.release_year import FEW, year_rows
 from etl.settings import Settings, SymptomSettings, load_settings
 from etl.store import open_store
+from models.flag_rise import Wander
 from models.flag_setup import Limits
 from models.result_gate import SAID_BEFORE
 from tests.support.small_store import MONTHS, Frames, frames, small_release
@@ -61,7 +62,7 @@ def judged(counts: Sequence[int], settings: Settings | None = None, *, hidden: b
         series,
         settings or Settings(),
         TOO_SMALL,
-        Limits(8.5, 12.0),
+        Limits(8.5, 2.5, 2.8),
     )
     return row[0]
 
@@ -120,13 +121,17 @@ def limits_used(flag: pd.DataFrame) -> dict[str, float]:
     return {name: limits.pop() for name, limits in found.items()}
 
 
-def test_limits_are_found_once_from_published_numbers_and_stand_under_the_methods(released: Home):
-    used = limits_used(table(released, "flag"))
-    with open_store(released, write=False) as con:
+def setup_kept(home: Home) -> dict[str, dict[str, float]]:
+    with open_store(home, write=False) as con:
         kept = con.execute("select edition, series, setup from release_private.flag_setup").fetchall()
     assert [(edition, series) for edition, series, _ in kept] == [(15, "")]
-    found = json.loads(kept[0][2])
-    assert found["limits"] == used
+    return json.loads(kept[0][2])
+
+
+def test_limits_are_found_once_from_published_numbers_and_stand_under_the_methods(released: Home):
+    used = limits_used(table(released, "flag"))
+    found = setup_kept(released)
+    assert used == {"region": found["limits"]["region"], "together": found["limits"]["first"]}
     assert found["false_flags"] + 2 * found["error"] <= 1.0
     method = table(released, "method").set_index(["edition", "key"])["text"]
     assert "No limit yet" in method[14, "flag.limit"]
@@ -140,10 +145,11 @@ def test_all_regions_together_are_judged_beside_each_region():
     calm = {(r, f"OTHER-{k}"): quarters([5] * 8) for r in regions for k in range(6)}
     series: Series = {**calm, **{(r, "T"): quarters(counts) for r in regions}}
     cells = [replace(cell("T", "2025-Q4", 10), region=r) for r in regions]
-    rows = {row[5]: row for row in health_flags(cells, series, Settings(), TOO_SMALL, Limits(8.0, 12.0))}
+    limits = Limits(8.0, 1.5, 4.9)
+    rows = {row[5]: row for row in health_flags(cells, series, Settings(), TOO_SMALL, limits)}
     assert [rows[r][6] for r in regions] == ["not flagged"] * 3
     assert rows[ALL_REGIONS][6:10] == ("flagged", "2025-Q2", 25, 50)
-    assert rows[ALL_REGIONS][10] == pytest.approx(3 * rows["NECK"][10], abs=2)
+    assert rows[ALL_REGIONS][11] == 1.5, "the limit of the first year after the baseline"
     gone = [replace(one, published=None) for one in cells]
     assert ALL_REGIONS not in {row[5] for row in health_flags(gone, series, Settings(), TOO_SMALL)}
 
@@ -166,8 +172,9 @@ def test_flags_follow_from_what_readers_have(released: Home):
                    None if pd.isna(r.count_rounded) else int(r.count_rounded))
         for r in health[(health["level"] == "team") & (health["period"] == "2026-Q1")].itertuples(index=False)
     ]  # fmt: skip
-    limits = Limits(**limits_used(flag))
-    again = {(r[3], r[5]): r[6:9] for r in health_flags(now, series, Settings(), TOO_SMALL, limits)}
+    kept = setup_kept(released)
+    limits, wander = Limits(**kept["limits"]), Wander(**kept["wander"])
+    again = {(r[3], r[5]): r[6:9] for r in health_flags(now, series, Settings(), TOO_SMALL, limits, wander)}
     rows = flag[(flag["subject"] == "discomfort") & (flag["period"] == "2026-Q1")]
     assert len(rows) == len(again) > 40
     for row in rows.itertuples(index=False):
