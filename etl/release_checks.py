@@ -65,7 +65,6 @@ def check_cells(
     ReleaseRefused
         If a number would be published that must not be.
     """
-    least = len(cells) and min((len(c.tokens) for c in cells if c.published is not None), default=0)
     for cell in cells:
         if cell.published is None:
             continue
@@ -85,14 +84,14 @@ def check_cells(
         hidden = sum(len(c.tokens) for c in family if c.published is None)
         if 0 < hidden < floor and any(c.published is not None for c in family):
             raise _broken(f"{hidden} people hidden under one shown number", f"{level}s of {above}, {region}")
-    shown = sum(c.published is not None for c in cells)
+    shown = [len(c.tokens) for c in cells if c.published is not None]
     return [
         *_team_floor(cells),
         CheckRow(
             "floors",
             True,
-            f"All {shown} discomfort numbers rest on enough people and are rounded.",
-            f"at least {least} people" if shown else None,
+            f"All {len(shown)} discomfort numbers rest on enough people and are rounded.",
+            f"at least {min(shown)} people" if shown else None,
         ),
         CheckRow(
             "hidden remainder", True, "Below every shown number the hidden rest is nobody or enough people."

@@ -109,7 +109,7 @@ def climb(
         return Judged(tuple(cells), 0, CheckRow("auditor", None, plan.absent))
     outcome = ask(plan.auditor, frozenset())
     if outcome.passed:
-        return _judged(cells, 0, outcome, outcome.found)
+        return _judged(cells, 0, outcome)
     silent = withhold(cells, len(LEVELS))
     write(silent)
     least = ask(plan.auditor, None)
@@ -127,7 +127,9 @@ def climb(
     return _judged(silent, len(LEVELS), least, least.found)
 
 
-def _judged(cells: Sequence[HealthCell], rung: int, outcome: AuditOutcome, known: frozenset[Known]) -> Judged:
+def _judged(
+    cells: Sequence[HealthCell], rung: int, outcome: AuditOutcome, known: frozenset[Known] = frozenset()
+) -> Judged:
     sentence = _WORDS[rung] + outcome.sentence + ("" if outcome.passed else EARLIER)
     check = CheckRow("auditor", outcome.passed and not known, sentence, outcome.detail)
     return Judged(tuple(cells), rung, check)

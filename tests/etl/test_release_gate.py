@@ -10,7 +10,7 @@ from etl.errors import ReleaseRefused
 from etl.release_calendar import Month
 from etl.release_checks import CheckRow
 from etl.release_gate import refuse_audits, refuse_empty, refuse_mixed, refuse_units
-from etl.settings import PrivacySettings, SymptomSettings
+from etl.settings import CaseRule, PrivacySettings, SymptomSettings
 from etl.sqlfiles import sql
 
 OCTOBER = Month(2026, 10)
@@ -71,6 +71,13 @@ def test_a_month_on_another_scale_is_refused_and_a_mixed_one_goes_on(con) -> Non
     con.execute("insert into core.surveys values ('2026-10-01', 3, 'NRS_0_10')")
     assert refuse_mixed(con, OCTOBER, SymptomSettings()) is None
     assert refuse_mixed(con, Month(2026, 11), SymptomSettings()) is None
+    # The rule is the month's own: a later series on the other scale, and an earlier month on the first.
+    changed = SymptomSettings(series=(CaseRule(since="2026-10", scale="CR10", case_score=3),))
+    assert refuse_mixed(con, OCTOBER, changed) is None
+    assert refuse_mixed(con, Month(2026, 9), changed) is None
+    con.execute("delete from core.surveys where scale = 'CR10'")
+    with pytest.raises(ReleaseRefused, match="the answers are on NRS_0_10, the series is on CR10"):
+        refuse_mixed(con, OCTOBER, changed)
 
 
 def staff(con, cluster: str | None, people: int, month: date = OCTOBER.first_day) -> None:
@@ -119,7 +126,7 @@ def finding(name: str, severity: str, offenders: int) -> AuditFinding:
 
 def test_an_audit_that_says_stop_stops_and_one_that_informs_is_printed(con, monkeypatch) -> None:
     found = [finding("a", "stop", 0), finding("b", "inform", 2), finding("c", "inform", 0)]
-    monkeypatch.setattr("etl.release_gate.run_audits", lambda con: tuple(found))
+    monkeypatch.setattr("etl.release_gate.run_audits", {con: found}.__getitem__)
     assert refuse_audits(con) == [CheckRow("store", True, "2 rows of b.", "b")]
     found[1] = finding("b", "inform", 0)
     assert refuse_audits(con) == [CheckRow("store", True, "The audits of the store found nothing.")]

@@ -30,6 +30,9 @@ def judge(
     asked: list[tuple[set[str], bool]] = []
 
     def ask(auditor, known: frozenset[Known] | None) -> AuditOutcome:
+        assert auditor is plan.auditor
+        # All is listed once, of what is left without any number of the edition; judged are the others.
+        assert (known is None) == (len(asked) == 1)
         levels = {c.level for c in written[-1] if c.published is not None}
         asked.append((levels, bool(known)))
         found = frozenset(finds(levels))
@@ -38,6 +41,7 @@ def judge(
     plan = AuditPlan(lambda case: AuditOutcome(True, ""), 1)
     judged = climb(cells, plan, lambda cells: written.append(tuple(cells)), ask)
     assert written[-1] == judged.cells
+    assert judged.check.name == "auditor"
     return judged, asked
 
 
@@ -50,7 +54,7 @@ def judge(
             {"team", "cluster"},
             2,
             {"organisation"},
-            "Team and cluster numbers of this edition are withheld.",
+            "Team and cluster numbers of this edition are withheld. 0 found.",
         ),
         ({"organisation"}, 3, set(), "All numbers of this edition about discomfort are withheld. 0 found."),
     ],
@@ -63,7 +67,7 @@ def test_each_rung(culprits: set[str], rung: int, shown: set[str], words: str) -
     assert [c.withheld for c in judged.cells] == [c.level not in shown for c in judged.cells]
     assert judged.team_words == (WITHHELD if rung else TOO_SMALL)
     assert judged.check.passed
-    assert judged.check.sentence.startswith(words)
+    assert judged.check.sentence == words
     assert judged.check.detail == "more"
     assert len(asked) == (1 if not rung else 2 + min(rung, 2))
 
@@ -72,6 +76,10 @@ def test_a_month_without_teams_skips_the_rung_that_changes_nothing() -> None:
     judged, asked = judge(CELLS[:2], lambda levels: {NEW} if "cluster" in levels else set())
     assert judged.rung == 2
     assert [levels for levels, _ in asked] == [{"organisation", "cluster"}, set(), {"organisation"}]
+    without_clusters = (CELLS[0], CELLS[2])
+    judged, asked = judge(without_clusters, lambda levels: {NEW} if "organisation" in levels else set())
+    assert judged.rung == 3
+    assert [levels for levels, _ in asked] == [{"organisation", "team"}, set(), {"organisation"}]
 
 
 @pytest.mark.parametrize(("adds", "rung"), [(set(), 0), ({"team"}, 1), ({"organisation"}, 3)])
@@ -94,6 +102,7 @@ def test_without_an_auditor_all_is_shown_and_it_is_said() -> None:
 
     judged = climb(CELLS, AuditPlan(None, 1), written.append, nobody)
     assert judged.cells == CELLS
+    assert (judged.rung, judged.silent, judged.team_words) == (0, False, TOO_SMALL)
     assert written == [CELLS]
     assert judged.check.row() == ("auditor", None, NOT_AUDITED, None)
 
