@@ -2,9 +2,11 @@
 
 import functools
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
+import numpy as np
 import pandas as pd
 
 from dashboards.kinds import Day, Frame
@@ -62,6 +64,11 @@ GRAIN: dict[str, tuple[str, ...]] = {
 }
 SNAPSHOT = frozenset({"unit", "change", "data_quality", "set_aside_reason", "method", "audit_report"})
 LEVELS = ("organisation", "cluster", "team")
+# Most questions ask for one group, change or method: its rows are found once, not searched each time.
+SOUGHT = ("unit", "change", "key")
+# Readings of as many choices are kept; one takes some ten kilobytes.
+KEPT = 1024
+Made = TypeVar("Made")
 
 
 class Door(Protocol):
@@ -118,7 +125,9 @@ class ReleaseFrames:
     def __init__(self, door: Door) -> None:
         self._door = door
         self._kept: dict[str, Frame] = {}
+        self._places: dict[tuple[str, str], dict[Any, np.ndarray]] = {}
         self._lock = threading.Lock()
+        self._made = functools.lru_cache(KEPT)(lambda make, *asked: make(self, *asked))
 
     @property
     def door(self) -> Door:
@@ -144,12 +153,42 @@ class ReleaseFrames:
             if name not in self._kept:
                 self._kept[name] = _current(self._door.table(name), name)
             rows = self._kept[name]
+            sought = next((c for c in SOUGHT if isinstance(equals.get(c), str)), None)
+            if sought is not None:
+                rows = rows.take(self._place(name, sought).get(equals.pop(sought), _NOWHERE))
         for column, value in equals.items():
             rows = rows[rows[column].isin(value) if isinstance(value, tuple) else rows[column] == value]
         return rows.reset_index(drop=True).copy()
 
+    def _place(self, name: str, column: str) -> dict[Any, np.ndarray]:
+        if (name, column) not in self._places:
+            self._places[name, column] = self._kept[name].groupby(column, sort=False).indices
+        return self._places[name, column]
+
+    def read(self, make: Callable[..., Made], *asked: Any) -> Made:
+        """Return what a function makes of this release, made once and kept for whoever asks the same.
+
+        Parameters
+        ----------
+        make : callable
+            These frames and what is asked -> a result that nobody changes afterwards. One object for
+            all sessions, not one made for each, or nothing would be found again.
+        *asked : object
+            Hashable, such as the choice.
+
+        Returns
+        -------
+        object
+            The result; one that failed is tried again.
+        """
+        return self._made(make, *asked)
+
     def edition(self) -> Edition:
         """Return the newest edition."""
+        return self._edition
+
+    @functools.cached_property
+    def _edition(self) -> Edition:
         row = self.frame("edition").sort_values("edition").iloc[-1]
         return Edition(
             number=int(row["edition"]),
@@ -217,6 +256,10 @@ class ReleaseFrames:
 
     def choices(self) -> Choices:
         """Return the closed lists of this release for the state."""
+        return self._choices
+
+    @functools.cached_property
+    def _choices(self) -> Choices:
         months = self.months()
         regions = set(self.frame("health")["region"])
         measures = set(self.frame("exposure")["measure"])
@@ -244,6 +287,9 @@ class ReleaseFrames:
 
     def _has_reach(self) -> bool:
         return bool(len(self.frame("change_reach")))
+
+
+_NOWHERE = np.array([], dtype=np.intp)
 
 
 def _current(rows: Frame, name: str) -> Frame:

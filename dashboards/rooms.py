@@ -17,6 +17,7 @@ from dashboards import theme
 from dashboards.app import door_of
 from dashboards.brief.paper import Paper, brief_of
 from dashboards.data import GRAIN, Edition, ReleaseFrames
+from dashboards.figures.holo import overlay
 from dashboards.figures.rows import RowsPlot, draw
 from dashboards.labels import interval, number
 from dashboards.offline import use_inline
@@ -245,7 +246,8 @@ def figure(frame: pd.DataFrame, axis: str, label: str = "name") -> pn.pane.HoloV
     ]
     plot["text"] = plot["label"] + ": " + plot["printed"]
     theme.use()
-    return pn.pane.HoloViews(draw(RowsPlot(plot, axis, label.capitalize())), sizing_mode="stretch_width")
+    drawing = draw(RowsPlot(plot, axis, label.capitalize()))
+    return pn.pane.HoloViews(overlay(drawing), sizing_mode="stretch_width")
 
 
 def open_rooms(home: Path | str | None = None) -> OpenRooms:

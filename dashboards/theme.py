@@ -63,9 +63,15 @@ RAW_CSS = """
 #loader.error::after { content: ""; }
 .spinner { width: 28px !important; height: 28px !important; border-width: 3px !important;
   border-color: #dcd9d0 !important; border-top-color: #22556d !important; }
+.at-work { position: fixed; inset: 0 0 auto 0; height: 3px; z-index: 2000; background: #22556d;
+  transform-origin: 0 0; animation: at-work 1.6s ease-in-out infinite; }
+.at-work[hidden] { display: none; }
+@keyframes at-work { from { transform: scaleX(0); } to { transform: scaleX(1); } }
 @page { margin: 14mm 12mm; }
 @media (prefers-color-scheme: dark) { #loader { background: #12171a !important; color: #a9b1b6; } }
-@media (prefers-reduced-motion: reduce) { .spinner { animation: none !important; } }
+@media (prefers-color-scheme: dark) { .at-work { background: #8cc3da; } }
+@media print { .at-work { display: none; } }
+@media (prefers-reduced-motion: reduce) { .spinner, .at-work { animation: none !important; } }
 """
 
 PAGE_SX: dict[str, Any] = {

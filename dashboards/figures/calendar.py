@@ -2,12 +2,10 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
-
 from dashboards import theme
-from dashboards.figures.axes import axis_name, month_ticks, positions, printed_beside, quiet, tooltip
-from dashboards.kinds import Day, Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.axes import month_ticks, positions
+from dashboards.figures.drawing import SPOT, Drawing, Mark, named, segments, words
+from dashboards.kinds import Day, Frame
 
 COLUMNS = ("label", "begin", "start", "follows", "printed", "text")
 
@@ -49,7 +47,7 @@ def spans(plot: CalendarPlot) -> Frame:
     return frame.assign(waits_to=waits, with_to=plot.judged)
 
 
-def draw(plot: CalendarPlot) -> Layer:
+def draw(plot: CalendarPlot) -> Drawing:
     """Draw the calendar.
 
     Parameters
@@ -59,7 +57,7 @@ def draw(plot: CalendarPlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Months before, months with the change, the day of judging, starts.
     """
     frame = spans(plot).assign(y=positions(len(plot.frame)))
@@ -68,46 +66,31 @@ def draw(plot: CalendarPlot) -> Layer:
     edge = (last - first) * 0.03
     started = frame[~frame["follows"]]
     judged = {"x0": [plot.judged], "y0": [0.4], "x1": [plot.judged], "y1": [count + 0.5]}
-    layers = [
-        _lines(frame, "begin", "waits_to", theme.ASH, 1.4, "dotted"),
-        _lines(started, "start", "with_to", theme.INK, 7, "solid"),
-        hv.Segments(judged, ["x0", "y0", "x1", "y1"]).opts(
-            color=theme.SOIL, line_width=1.4, line_dash="dashed"
+    return Drawing(
+        marks=(
+            _lines(frame, "begin", "waits_to", theme.ASH, 1.4, "dotted"),
+            _lines(started, "start", "with_to", theme.INK, 7, "solid"),
+            segments(judged, theme.SOIL, 1.4, dash="dashed"),
+            _starts(started, theme.INK, 1.0),
+            _starts(frame[frame["follows"]], theme.INK, 0.0),
+            words([(plot.judged, count + 0.8, f"judged {plot.judged:%b %Y}")], theme.ASH, "middle", "right"),
         ),
-        _starts(started, theme.INK, 1.0),
-        _starts(frame[frame["follows"]], theme.INK, 0.0),
-        _named(plot, count),
-    ]
-    return hv.Overlay(layers).opts(
-        **quiet(
-            height=26 * count + 84,
-            xlim=(first - edge, last + edge),
-            ylim=(0.4, count + 1.2),
-            xlabel="Month",
-            **axis_name("Team"),
-            xticks=month_ticks(first, last, 4),
-            yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()],
-            hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
-        )
+        height=26 * count + 84,
+        x_range=(first - edge, last + edge),
+        y_range=(0.4, count + 1.2),
+        x_name="Month",
+        y_name="Team",
+        x_ticks=month_ticks(first, last, 4),
+        y_ticks=named(frame["y"], frame["label"]),
+        beside=list(zip(frame["y"], frame["printed"].astype(str), strict=True)),
     )
 
 
-def _lines(rows: Frame, begin: str, end: str, colour: str, width: float, dash: str) -> Layer:
+def _lines(rows: Frame, begin: str, end: str, colour: str, width: float, dash: str) -> Mark:
     data = {"x0": rows[begin], "y0": rows["y"], "x1": rows[end], "y1": rows["y"]}
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
-        color=colour, line_width=width, line_dash=dash, alpha=0.75
-    )
+    return segments(data, colour, width, dash=dash, alpha=0.75)
 
 
-def _starts(rows: Frame, colour: str, fill: float) -> Layer:
-    data = rows.rename(columns={"start": "x"})
-    return hv.Points(data, ["x", "y"], ["text"]).opts(
-        marker="triangle", color=colour, fill_alpha=fill, size=11, tools=[tooltip()]
-    )
-
-
-def _named(plot: CalendarPlot, count: int) -> Layer:
-    data = {"x": [plot.judged], "y": [count + 0.8], "label": [f"judged {plot.judged:%b %Y}"]}
-    return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="right", text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
-    )
+def _starts(rows: Frame, colour: str, fill: float) -> Mark:
+    style = {"marker": "triangle", "color": colour, "fill_alpha": fill, "size": 11}
+    return Mark("points", rows.rename(columns={"start": "x"}), SPOT, style, tip=True)

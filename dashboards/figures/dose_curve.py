@@ -2,16 +2,15 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import axis_name, printed_beside, quiet, tooltip
-from dashboards.kinds import Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.drawing import ENDS, Drawing, Mark, segments, words
+from dashboards.kinds import Frame
 
 COLUMNS = ("x", "value", "low", "high", "text")
 RUG = ("x", "text")
+_AT = ("x", "value")
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ class CurvePlot:
     height: int = 330
 
 
-def draw(plot: CurvePlot) -> Layer:
+def draw(plot: CurvePlot) -> Drawing:
     """Draw the curve.
 
     Parameters
@@ -56,33 +55,32 @@ def draw(plot: CurvePlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Band, marks, rug, curves, points and words, always in that order.
     """
     frame = plot.frame.sort_values("x")
     low, high, top = reach(plot)
     span = high - low
-    layers = [
-        hv.Area(frame, "x", ["low", "high"]).opts(color=theme.INK, alpha=0.18, line_width=0),
-        _marks(plot, top),
-        _rug(plot, top),
-        hv.Curve(plot.beside.sort_values("x"), "x", "value").opts(
-            color=theme.PLUM, line_width=1.8, line_dash="dashed"
+    beside = plot.beside.sort_values("x")
+    dots = {"color": theme.INK, "size": 4}
+    return Drawing(
+        marks=(
+            Mark("area", frame, ("x", "low", "high"), {"color": theme.INK, "alpha": 0.18, "line_width": 0}),
+            _marks(plot, top),
+            _rug(plot, top),
+            Mark("curve", beside, _AT, {"color": theme.PLUM, "line_width": 1.8, "line_dash": "dashed"}),
+            Mark("curve", frame, _AT, {"color": theme.INK, "line_width": 2.6}),
+            Mark("points", frame, _AT, dots, tip=True),
+            *_labels(plot, top, span),
         ),
-        hv.Curve(frame, "x", "value").opts(color=theme.INK, line_width=2.6),
-        hv.Points(frame, ["x", "value"], ["text"]).opts(color=theme.INK, size=4, tools=[tooltip()]),
-        *_labels(plot, top, span),
-    ]
-    return hv.Overlay(layers).opts(
-        **quiet(
-            height=plot.height,
-            xlim=(low, high),
-            ylim=(0, top),
-            xlabel=plot.across,
-            **axis_name(plot.axis),
-            yticks=5,
-            hooks=[printed_beside(_ends(plot, top))],
-        )
+        height=plot.height,
+        x_range=(low, high),
+        y_range=(0, top),
+        x_name=plot.across,
+        y_name=plot.axis,
+        x_ticks=6,
+        y_ticks=5,
+        beside=_ends(plot, top),
     )
 
 
@@ -107,45 +105,33 @@ def reach(plot: CurvePlot) -> tuple[float, float, float]:
     return low - span * 0.03, high + span * 0.03, top
 
 
-def _marks(plot: CurvePlot, top: float) -> Layer:
-    at = [x for x, _ in plot.marks]
-    data = {"x0": at, "y0": [0.0] * len(at), "x1": at, "y1": [top * 0.94] * len(at)}
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
-        color=theme.SOIL, line_dash="dashed", line_width=1.6
-    )
+def _marks(plot: CurvePlot, top: float) -> Mark:
+    rows = [(x, 0.0, x, top * 0.94) for x, _ in plot.marks]
+    return segments(pd.DataFrame(rows, columns=list(ENDS)), theme.SOIL, 1.6, dash="dashed")
 
 
-def _rug(plot: CurvePlot, top: float) -> Layer:
+def _rug(plot: CurvePlot, top: float) -> Mark:
     at = plot.rug["x"].astype(float)
-    data = pd.DataFrame(
-        {"x0": at, "y0": 0.0, "x1": at, "y1": top * 0.05, "text": plot.rug["text"].astype(str)}
-    )
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"], ["text"]).opts(
-        color=theme.ASH, line_width=2.4, tools=[tooltip()]
-    )
+    data = {"x0": at, "y0": 0.0, "x1": at, "y1": top * 0.05, "text": plot.rug["text"].astype(str)}
+    return segments(data, theme.ASH, 2.4, tip=True)
 
 
-def _labels(plot: CurvePlot, top: float, span: float) -> list[Layer]:
+def _labels(plot: CurvePlot, top: float, span: float) -> list[Mark]:
     """Print the words of the lowest mark at its left and those of the others at their right."""
     marks = sorted(plot.marks)
     found = []
     for side, own in (("right", marks[:1]), ("left", marks[1:])):
         away = span * (0.012 if side == "left" else -0.012)
-        rows = [(x + away, top * (0.99 - 0.075 * k), plain(words)) for k, (x, words) in enumerate(own)]
-        data = pd.DataFrame(rows, columns=["x", "y", "label"])
-        found.append(
-            hv.Labels(data, ["x", "y"], "label").opts(
-                text_align=side, text_font_size="12px", text_color=theme.ASH, text_baseline="top"
-            )
-        )
+        rows = [(x + away, top * (0.99 - 0.075 * k), text) for k, (x, text) in enumerate(own)]
+        found.append(words(rows, theme.ASH, "top", side))
     return found
 
 
 def _ends(plot: CurvePlot, top: float) -> list[tuple[float, str]]:
     told = []
-    for rows, words in zip((plot.frame, plot.beside), plot.words, strict=True):
-        if len(rows) and words:
-            told.append((float(rows.sort_values("x")["value"].iloc[-1]), words))
+    for rows, name in zip((plot.frame, plot.beside), plot.words, strict=True):
+        if len(rows) and name:
+            told.append((float(rows.sort_values("x")["value"].iloc[-1]), name))
     if len(told) == 2 and abs(told[0][0] - told[1][0]) < top * 0.09:
         higher = max(told)[0]
         told = [(higher, told[0][1]), (higher - top * 0.09, told[1][1])]

@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
-from dashboards.kinds import Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.axes import positions
+from dashboards.figures.drawing import ENDS, Drawing, Mark, named
+from dashboards.kinds import Frame
 
 COLUMNS = ("label", "value", "printed", "text")
+_LOOK = {"color": theme.INK, "line_width": 0, "alpha": 0.8}
 
 
 @dataclass(frozen=True)
@@ -24,16 +24,19 @@ class PartsPlot:
         reason as ``printed``.
     rows_axis : str
         What a row is: task, instrument or weekday.
+    lines : int
+        How many rows the figure has room for; those not needed stay empty, at the bottom.
     axis : str
         Name and unit of the horizontal axis.
     """
 
     frame: Frame
     rows_axis: str
+    lines: int
     axis: str = "Pipetting, hours per person and week"
 
 
-def draw(plot: PartsPlot) -> Layer:
+def draw(plot: PartsPlot) -> Drawing:
     """Draw the bars.
 
     Parameters
@@ -43,28 +46,24 @@ def draw(plot: PartsPlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Bars from zero.
     """
-    frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
-    count = max(len(frame), 1)
+    count = max(len(plot.frame), plot.lines, 1)
+    frame = plot.frame.reset_index(drop=True).assign(y=positions(count)[: len(plot.frame)])
     top = float(frame["value"].max()) if frame["value"].notna().any() else 1.0
     top = top or 1.0
     known = frame[frame["value"].notna()]
     ends = {"x0": 0.0, "y0": known["y"] - 0.3, "x1": known["value"].astype(float), "y1": known["y"] + 0.3}
     bars = pd.DataFrame(ends).assign(text=known["text"])
-    drawn = hv.Rectangles(bars, ["x0", "y0", "x1", "y1"], ["text"]).opts(
-        color=theme.INK, line_width=0, alpha=0.8, tools=[tooltip()]
-    )
-    return hv.Overlay([drawn]).opts(
-        **quiet(
-            height=26 * count + 72,
-            xlim=(0, top * 1.06),
-            ylim=(0.4, count + 0.6),
-            xlabel=plot.axis,
-            **axis_name(plot.rows_axis),
-            xticks=4,
-            yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
-            hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
-        )
+    return Drawing(
+        marks=(Mark("rectangles", bars, ENDS, _LOOK, tip=True),),
+        height=26 * count + 72,
+        x_range=(0, top * 1.06),
+        y_range=(0.4, count + 0.6),
+        x_name=plot.axis,
+        y_name=plot.rows_axis,
+        x_ticks=4,
+        y_ticks=named(frame["y"], frame["label"]),
+        beside=list(zip(frame["y"], frame["printed"].astype(str), strict=True)),
     )

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import DAY, axis_name, month_ticks, positions, printed_beside, quiet, tooltip
-from dashboards.kinds import Day, Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.axes import DAY, month_ticks, positions
+from dashboards.figures.drawing import SPOT, Drawing, Mark, named, segments
+from dashboards.kinds import Day, Frame
 
 COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
 DATES = {"planned": "diamond", "started": "triangle", "completed": "square"}
@@ -30,7 +29,7 @@ class RegisterPlot:
     until: Day
 
 
-def draw(plot: RegisterPlot) -> Layer:
+def draw(plot: RegisterPlot) -> Drawing:
     """Draw the register.
 
     Parameters
@@ -40,7 +39,7 @@ def draw(plot: RegisterPlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Waiting lines, working lines, one layer of points a date kind.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
@@ -51,28 +50,22 @@ def draw(plot: RegisterPlot) -> Layer:
     span = max(last - first, 120 * DAY)
     waiting = waiting_spans(frame, plot.until)
     working = working_spans(frame, plot.until)
-    layers: list[Layer] = [
-        _spans(waiting, theme.ASH, 1.2, "dotted"),
-        _spans(working[~working["chosen"]], theme.ASH, 5, "solid"),
-        _spans(working[working["chosen"]], theme.INK, 7, "solid"),
-    ]
-    layers += [_points(frame, name, marker) for name, marker in DATES.items()]
-    return hv.Overlay(layers).opts(
-        **quiet(
-            height=30 * count + 76,
-            xlim=(first - span * 0.04, last + span * 0.04),
-            ylim=(0.4, count + 0.7),
-            xlabel="Day",
-            **axis_name("Change"),
-            xticks=month_ticks(first, last),
-            yticks=[(int(row.y), plain(row.label)) for row in frame.itertuples()] or [(1, "")],
-            # Team and standing on two lines: on one they leave a narrow screen no room for the days.
-            hooks=[
-                printed_beside(
-                    [(int(row.y), str(row.status).replace(", ", ",\n")) for row in frame.itertuples()]
-                )
-            ],
-        )
+    return Drawing(
+        marks=(
+            _spans(waiting, theme.ASH, 1.2, "dotted"),
+            _spans(working[~working["chosen"]], theme.ASH, 5, "solid"),
+            _spans(working[working["chosen"]], theme.INK, 7, "solid"),
+            *(_points(frame, name, marker) for name, marker in DATES.items()),
+        ),
+        height=30 * count + 76,
+        x_range=(first - span * 0.04, last + span * 0.04),
+        y_range=(0.4, count + 0.7),
+        x_name="Day",
+        y_name="Change",
+        x_ticks=month_ticks(first, last),
+        y_ticks=named(frame["y"], frame["label"]),
+        # Team and standing on two lines: on one they leave a narrow screen no room for the days.
+        beside=list(zip(frame["y"], frame["status"].astype(str).str.replace(", ", ",\n"), strict=True)),
     )
 
 
@@ -116,14 +109,12 @@ def working_spans(frame: Frame, until: Day) -> Frame:
     return rows.assign(from_=rows["started"], to=end.where(end > rows["started"], rows["started"]))
 
 
-def _spans(rows: Frame, colour: str, width: float, dash: str) -> Layer:
+def _spans(rows: Frame, colour: str, width: float, dash: str) -> Mark:
     data = {"x0": rows["from_"], "y0": rows["y"], "x1": rows["to"], "y1": rows["y"]}
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
-        color=colour, line_width=width, line_dash=dash, alpha=0.75
-    )
+    return segments(data, colour, width, dash=dash, alpha=0.75)
 
 
-def _points(frame: Frame, name: str, marker: str) -> Layer:
+def _points(frame: Frame, name: str, marker: str) -> Mark:
     rows = frame[frame[name].notna()].rename(columns={name: "x"})
-    colour = theme.INK if name != "planned" else theme.ASH
-    return hv.Points(rows, ["x", "y"], ["text"]).opts(marker=marker, color=colour, size=11, tools=[tooltip()])
+    style = {"marker": marker, "color": theme.INK if name != "planned" else theme.ASH, "size": 11}
+    return Mark("points", rows, SPOT, style, tip=True)

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import axis_name, positions, printed_beside, quiet, tooltip
-from dashboards.kinds import Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.axes import positions
+from dashboards.figures.drawing import ENDS, Drawing, Mark, named, segments, words
+from dashboards.kinds import Frame
 
 COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
 # Each kind of row has a shape and a hue; the word stands in the printed text.
@@ -59,7 +58,7 @@ class RowsPlot:
     from_zero: bool = True
 
 
-def draw(plot: RowsPlot) -> Layer:
+def draw(plot: RowsPlot) -> Drawing:
     """Draw rows with intervals.
 
     Parameters
@@ -69,26 +68,23 @@ def draw(plot: RowsPlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Mark, intervals, points, words at the mark; always these layers.
     """
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
     low, high = reach(plot)
     known = frame[frame["value"].notna()]
-    layers = [_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count, low, high)]
-    ticks = [(int(row.y), plain(row.label)) for row in frame.itertuples()]
-    return hv.Overlay(layers).opts(
-        **quiet(
-            height=plot.row_height * count + 78,
-            xlim=(low, high),
-            ylim=(0.4, count + 0.95),
-            xlabel=plot.axis,
-            **axis_name(plot.rows_axis),
-            yticks=ticks or [(1, "")],
-            xticks=3,
-            hooks=[printed_beside([(int(row.y), str(row.printed)) for row in frame.itertuples()])],
-        )
+    return Drawing(
+        marks=(_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count, low, high)),
+        height=plot.row_height * count + 78,
+        x_range=(low, high),
+        y_range=(0.4, count + 0.95),
+        x_name=plot.axis,
+        y_name=plot.rows_axis,
+        x_ticks=3,
+        y_ticks=named(frame["y"], frame["label"]),
+        beside=list(zip(frame["y"], frame["printed"].astype(str), strict=True)),
     )
 
 
@@ -118,34 +114,29 @@ def reach(plot: RowsPlot) -> tuple[float, float]:
     return (least if plot.from_zero else least - edge), most + edge
 
 
-def _mark(plot: RowsPlot, count: int) -> Layer:
-    ends = ([plot.mark], [0.4], [plot.mark], [count + 0.6]) if plot.mark is not None else ([], [], [], [])
-    data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
-    dash = "solid" if plot.symmetric else "dashed"
-    colour = theme.ASH if plot.symmetric else theme.SOIL
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=1.4, line_dash=dash)
+def _mark(plot: RowsPlot, count: int) -> Mark:
+    colour, dash = (theme.ASH, "solid") if plot.symmetric else (theme.SOIL, "dashed")
+    rows = [(plot.mark, 0.4, plot.mark, count + 0.6, colour, dash)] if plot.mark is not None else []
+    data = pd.DataFrame(rows, columns=[*ENDS, "hue", "dash"])
+    return segments(data, theme.ASH, 1.4, looks={"line_color": "hue", "line_dash": "dash"})
 
 
-def _intervals(known: Frame) -> Layer:
+def _intervals(known: Frame) -> Mark:
     rows = known[known["low"].notna()]
-    data = pd.DataFrame({"x0": rows["low"], "y0": rows["y"], "x1": rows["high"], "y1": rows["y"]})
-    data["hue"] = [LOOK[kind][1] for kind in rows["kind"]]
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"], "hue").opts(color="hue", line_width=2.4, alpha=0.6)
+    data = {"x0": rows["low"], "y0": rows["y"], "x1": rows["high"], "y1": rows["y"]}
+    hues = [LOOK[kind][1] for kind in rows["kind"]]
+    return segments(data | {"hue": hues}, theme.ASH, 2.4, alpha=0.6, looks={"line_color": "hue"})
 
 
-def _points(known: Frame) -> Layer:
+def _points(known: Frame) -> Mark:
     looks = [LOOK[kind] for kind in known["kind"]]
     rows = known.assign(shape=[shape for shape, _ in looks], hue=[hue for _, hue in looks])
-    return hv.Points(rows, ["value", "y"], ["text", "shape", "hue"]).opts(
-        marker="shape", color="hue", size=10, tools=[tooltip()]
-    )
+    by_row = {"marker": "shape", "line_color": "hue", "fill_color": "hue"}
+    return Mark("points", rows, ("value", "y"), {"color": theme.ASH, "size": 10}, by_row, tip=True)
 
 
-def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> Layer:
+def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> Mark:
     # Words lean inwards, or a mark near the edge would have them cut off.
     lean = "center" if plot.symmetric else "right" if (plot.mark or 0.0) > (low + high) / 2 else "left"
-    words = [(plot.mark, count + 0.78, plain(plot.mark_label))] if plot.mark is not None else []
-    data = pd.DataFrame(words, columns=["x", "y", "label"])
-    return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align=lean, text_font_size="12px", text_color=theme.ASH, text_baseline="middle"
-    )
+    rows = [(plot.mark, count + 0.78, plot.mark_label)] if plot.mark is not None else []
+    return words(rows, theme.ASH, "middle", lean)

@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 
-import holoviews as hv
 import pandas as pd
 
 from dashboards import theme
-from dashboards.figures.axes import DAY, axis_name, month_ticks, printed_beside, quiet, tooltip
-from dashboards.kinds import Day, Frame, Layer
-from dashboards.labels import plain
+from dashboards.figures.axes import DAY, month_ticks
+from dashboards.figures.drawing import ENDS, Drawing, Mark, segments, words
+from dashboards.kinds import Day, Frame
 
 COLUMNS = ("series", "name", "x", "value", "low", "high", "text", "reason")
+_AT = ("x", "value")
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class SeriesPlot:
     top: float | None = None
 
 
-def draw(plot: SeriesPlot) -> Layer:
+def draw(plot: SeriesPlot) -> Drawing:
     """Draw months with intervals.
 
     Parameters
@@ -58,7 +58,7 @@ def draw(plot: SeriesPlot) -> Layer:
 
     Returns
     -------
-    holoviews.Overlay
+    Drawing
         Guide, marked days, interval bars, lines, points, hidden months and labels, always in that
         order, empty where there is nothing, so that a redraw never builds a new plot.
     """
@@ -71,28 +71,26 @@ def draw(plot: SeriesPlot) -> Layer:
     other = _of(frame, "other")
     # Beside, not under: two intervals on one day would hide each other.
     other = other.assign(x=other["x"] + span * 0.006)
-    layers = [
-        _guide(plot, left, right),
-        _marks(plot, top),
-        _bars(other, theme.ASH, 1.5, 0.45),
-        _line(other, theme.ASH, 1.4),
-        _bars(own, theme.INK, 3, 0.38),
-        _line(own, theme.INK, 2.2),
-        _dots(own),
-        _hidden(own, top),
-        _labels(plot, top, span),
-    ]
-    return hv.Overlay(layers).opts(
-        **quiet(
-            height=plot.height,
-            xlim=(left, right),
-            ylim=(0, top),
-            xlabel=plot.time,
-            **axis_name(plot.axis),
-            xticks=month_ticks(first, last),
-            yticks=5,
-            hooks=[printed_beside(ends(plot, top))],
-        )
+    return Drawing(
+        marks=(
+            _guide(plot, left, right),
+            _marks(plot, top),
+            _bars(other, theme.ASH, 1.5, 0.45),
+            _line(other, theme.ASH, 1.4),
+            _bars(own, theme.INK, 3, 0.38),
+            _line(own, theme.INK, 2.2),
+            _dots(own),
+            _hidden(own, top),
+            _labels(plot, top, span),
+        ),
+        height=plot.height,
+        x_range=(left, right),
+        y_range=(0, top),
+        x_name=plot.time,
+        y_name=plot.axis,
+        x_ticks=month_ticks(first, last),
+        y_ticks=5,
+        beside=ends(plot, top),
     )
 
 
@@ -122,43 +120,40 @@ def _of(frame: Frame, series: str) -> Frame:
     return frame[frame["series"] == series].sort_values("x") if len(frame) else frame
 
 
-def _line(rows: Frame, colour: str, width: float) -> Layer:
-    return hv.Curve(rows, "x", "value").opts(color=colour, line_width=width)
+def _line(rows: Frame, colour: str, width: float) -> Mark:
+    return Mark("curve", rows, _AT, {"color": colour, "line_width": width})
 
 
-def _bars(rows: Frame, colour: str, width: float, alpha: float) -> Layer:
+def _bars(rows: Frame, colour: str, width: float, alpha: float) -> Mark:
     known = rows[rows["low"].notna()]
     data = {"x0": known["x"], "y0": known["low"], "x1": known["x"], "y1": known["high"]}
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(color=colour, line_width=width, alpha=alpha)
+    return segments(data, colour, width, alpha=alpha)
 
 
-def _dots(rows: Frame) -> Layer:
-    known = rows[rows["value"].notna()]
-    return hv.Points(known, ["x", "value"], ["text"]).opts(color=theme.INK, size=6, tools=[tooltip()])
+def _dots(rows: Frame) -> Mark:
+    return Mark("points", rows[rows["value"].notna()], _AT, {"color": theme.INK, "size": 6}, tip=True)
 
 
-def _hidden(rows: Frame, top: float) -> Layer:
+def _hidden(rows: Frame, top: float) -> Mark:
     gone = rows[rows["value"].isna()]
     data = pd.DataFrame({"x": gone["x"], "value": top * 0.03, "text": gone["text"]})
-    return hv.Points(data, ["x", "value"], ["text"]).opts(
-        marker="x", color=theme.ASH, size=6, line_width=1.5, tools=[tooltip()]
-    )
+    style = {"marker": "x", "color": theme.ASH, "size": 6, "line_width": 1.5}
+    return Mark("points", data, _AT, style, tip=True)
 
 
-def _guide(plot: SeriesPlot, left: Day, right: Day) -> Layer:
-    ends = ([left], [plot.guide], [right], [plot.guide]) if plot.guide is not None else ([], [], [], [])
-    data = dict(zip(("x0", "y0", "x1", "y1"), ends, strict=True))
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
-        color=theme.SOIL, line_dash="dashed", line_width=1.5
-    )
+def _guide(plot: SeriesPlot, left: Day, right: Day) -> Mark:
+    rows = [(left, plot.guide, right, plot.guide)] if plot.guide is not None else []
+    return segments(_timed(rows), theme.SOIL, 1.5, dash="dashed")
 
 
-def _marks(plot: SeriesPlot, top: float) -> Layer:
-    days = [day for day, _ in plot.marks]
-    data = {"x0": days, "y0": [0.0] * len(days), "x1": days, "y1": [top * 0.93] * len(days)}
-    return hv.Segments(data, ["x0", "y0", "x1", "y1"]).opts(
-        color=theme.SOIL, line_dash="dotted", line_width=2
-    )
+def _marks(plot: SeriesPlot, top: float) -> Mark:
+    rows = [(day, 0.0, day, top * 0.93) for day, _ in plot.marks]
+    return segments(_timed(rows), theme.SOIL, 2, dash="dotted")
+
+
+def _timed(rows: list[tuple[Day, float, Day, float]]) -> Frame:
+    # Without a row a column would have no kind, and the plot would take days for numbers.
+    return pd.DataFrame(rows, columns=list(ENDS)).astype({"x0": "datetime64[ms]", "x1": "datetime64[ms]"})
 
 
 def ends(plot: SeriesPlot, top: float) -> list[tuple[float, str]]:
@@ -193,10 +188,7 @@ def _apart(words: list[tuple[float, str]], least: float) -> list[tuple[float, st
     return [(max(height - lift / 2, 0.0), text) for height, text in placed]
 
 
-def _labels(plot: SeriesPlot, top: float, span: Day) -> Layer:
-    rows = [(day + span * 0.012, top * 0.86, plain(words)) for day, words in plot.marks]
-    data = pd.DataFrame(rows, columns=["x", "y", "label"])
-    data["x"] = pd.to_datetime(data["x"])
-    return hv.Labels(data, ["x", "y"], "label").opts(
-        text_align="left", text_font_size="12px", text_color=theme.ASH, text_baseline="bottom"
-    )
+def _labels(plot: SeriesPlot, top: float, span: Day) -> Mark:
+    rows = [(day + span * 0.012, top * 0.86, text) for day, text in plot.marks]
+    data = pd.DataFrame(rows, columns=["x", "y", "label"]).astype({"x": "datetime64[ms]"})
+    return words(data, theme.ASH, "bottom")

@@ -74,7 +74,7 @@ def exposure_series(frames: ReleaseFrames, unit: Unit, measure: str, month: str,
     rows = frames.frame("exposure", level=unit.level, unit=unit.code, measure=measure, period_kind=kind)
     rows = until(rows, month, 36 if kind == "month" else 26)
     known = MEASURES[measure]
-    rows["text"] = [f"{month_label(r['period'])}: {value_words(r, known)}" for _, r in rows.iterrows()]
+    rows["text"] = [f"{month_label(r['period'])}: {value_words(r, known)}" for r in rows.to_dict("records")]
     return rows.assign(series="own", name=unit.name)
 
 

@@ -62,7 +62,7 @@ def standings(frames: ReleaseFrames, chosen: Chosen) -> Reading:
                 if r["reason"]
                 else (f"{r['standing']} " if standing_word(r) != "no guide" else "")
                 + f"{number(r['value'], measure.digits)} ({interval(r['low'], r['high'], measure.digits)})"
-                for _, r in rows.iterrows()
+                for r in rows.to_dict("records")
             ],
         }
     )
@@ -156,7 +156,14 @@ def parts(frames: ReleaseFrames, chosen: Chosen, kind: str) -> Reading:
         f"People behind a part: {bands}. A share of logged hours; no interval is published for a part. "
         f"{hidden_words(rows).removeprefix('Crosses: ')}"
     )
-    return Reading(PartsPlot(plot, PARTS[kind]), sentence, foot.strip(), rows, PART_COLUMNS)
+    lines = _most_parts(frames, chosen, kind)
+    return Reading(PartsPlot(plot, PARTS[kind], lines), sentence, foot.strip(), rows, PART_COLUMNS)
+
+
+def _most_parts(frames: ReleaseFrames, chosen: Chosen, kind: str) -> int:
+    # As many lines for each group: on going from one to the next nothing below changes its place.
+    rows = frames.frame("exposure_part", period=chosen.period, part_kind=kind)
+    return int(rows.groupby(["level", "unit"]).size().max())
 
 
 def _part_label(part: str) -> str:

@@ -29,7 +29,7 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> Frame:
     rows = rows.sort_values("measure", key=lambda m: m.map(list(MEASURES).index)).reset_index(drop=True)
     top = frames.organisation()
     whole = frames.frame("exposure", period=chosen.period, level=top.level, unit=top.code)
-    beside = {r["measure"]: r for _, r in whole.iterrows()}
+    beside = {r["measure"]: r for r in whole.to_dict("records")}
     return rows.assign(
         title=[MEASURES[m].title for m in rows["measure"]],
         organisation=[
@@ -37,7 +37,7 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> Frame:
             for m in rows["measure"]
         ],
         other=[float(beside[m]["value"]) if m in beside else float("nan") for m in rows["measure"]],
-        printed=[value_words(r, MEASURES[r["measure"]]) for _, r in rows.iterrows()],
+        printed=[value_words(r, MEASURES[r["measure"]]) for r in rows.to_dict("records")],
     )
 
 

@@ -5,7 +5,6 @@ from typing import Any
 import panel as pn
 
 from dashboards.data import ReleaseFrames
-from dashboards.kinds import Frame
 from dashboards.labels import STANDING, missing, number, safe
 from dashboards.readings import dose
 from dashboards.readings.base import Reading
@@ -50,28 +49,9 @@ class _Table(pn.viewable.Viewer):
             self.body, self.table, sizing_mode="stretch_width", margin=0, styles=flexible(600)
         )
 
-    def _fill(
-        self,
-        frames: ReleaseFrames,
-        chosen: Chosen,
-        rows: Frame,
-        columns: tuple,
-        heads: tuple[str, ...],
-        lines: str,
-        note: str,
-    ) -> None:
-        nothing = '<tr><td class="why" colspan="9">nothing published for this month</td></tr>'
-        head = "".join(f'<th scope="col">{safe(name)}</th>' for name in heads)
-        body = lines or nothing
-        tall = " tall" if len(rows) > _LONG else ""
-        self.body.object = (
-            f"<h2>{safe(self.title)}</h2>"
-            f'<div class="scroll{tall}" tabindex="0" role="region" aria-label="{safe(self.title)}">'
-            f'<table class="told"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
-            f'<p class="foot">{safe(note)}</p>'
-        )
-        reading = Reading(None, "", note, rows, columns)
-        self.table.show(rows, columns, reading, frames.edition(), place_words(frames, chosen))
+    def _fill(self, frames: ReleaseFrames, chosen: Chosen, told: tuple[str, Reading]) -> None:
+        self.body.object, reading = told
+        self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
@@ -80,43 +60,67 @@ class _Table(pn.viewable.Viewer):
 class Dose(_Table):
     """One line a measure: value, guide, method with its edition, and how sure both are."""
 
+    title = "The dose, as the trade measures it"
+
     def __init__(self, **params: Any) -> None:
-        super().__init__("The dose, as the trade measures it", "dose", **params)
+        super().__init__(self.title, "dose", **params)
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the chosen unit's dose figures."""
-        rows = dose.dose(frames, chosen)
-        lines = "".join(map(_line, rows.to_dict("records")))
-        bands = sorted(set(rows["n_band"].dropna()))
-        people = f" People: {', '.join(bands)}." if bands else ""
-        classes = dose.force_classes(frames, chosen)
-        self._fill(
-            frames, chosen, rows.drop(columns="printed"), dose.DOSE_COLUMNS,
-            ("Measure", "This month", "Standing", "Method and edition", "How sure"), lines,
-            f"{classes} In brackets the 95 % interval over people.{people} {_NOTE}".strip(),
-        )  # fmt: skip
+        self._fill(frames, chosen, frames.read(_dose, chosen))
 
 
 class Stations(_Table):
     """One line a station: whom it fits, and what would raise that most."""
 
+    title = "Where it would be evened out: whom the stations fit"
+
     def __init__(self, **params: Any) -> None:
-        super().__init__("Where it would be evened out: whom the stations fit", "stations", **params)
+        super().__init__(self.title, "stations", **params)
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the stations of the chosen unit's teams."""
-        rows = dose.stations(frames, chosen)
-        lines = "".join(map(_station, rows.to_dict("records")))
-        heads = (
-            "Station",
-            "Standing",
-            "Seated",
-            "Sit or stand",
-            "What would raise it most",
-            "Bench",
-            "Seen on",
-        )
-        self._fill(frames, chosen, rows, dose.STATION_COLUMNS, heads, lines, _FIT_NOTE)
+        self._fill(frames, chosen, frames.read(_stations, chosen))
+
+
+def _dose(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+    rows = dose.dose(frames, chosen)
+    lines = "".join(map(_line, rows.to_dict("records")))
+    bands = sorted(set(rows["n_band"].dropna()))
+    people = f" People: {', '.join(bands)}." if bands else ""
+    classes = dose.force_classes(frames, chosen)
+    note = f"{classes} In brackets the 95 % interval over people.{people} {_NOTE}".strip()
+    heads = ("Measure", "This month", "Standing", "Method and edition", "How sure")
+    markup = _markup(Dose.title, len(rows), heads, lines, note)
+    return markup, Reading(None, "", note, rows.drop(columns="printed"), dose.DOSE_COLUMNS)
+
+
+def _stations(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+    rows = dose.stations(frames, chosen)
+    lines = "".join(map(_station, rows.to_dict("records")))
+    heads = (
+        "Station",
+        "Standing",
+        "Seated",
+        "Sit or stand",
+        "What would raise it most",
+        "Bench",
+        "Seen on",
+    )
+    markup = _markup(Stations.title, len(rows), heads, lines, _FIT_NOTE)
+    return markup, Reading(None, "", _FIT_NOTE, rows, dose.STATION_COLUMNS)
+
+
+def _markup(title: str, count: int, heads: tuple[str, ...], lines: str, note: str) -> str:
+    nothing = '<tr><td class="why" colspan="9">nothing published for this month</td></tr>'
+    head = "".join(f'<th scope="col">{safe(name)}</th>' for name in heads)
+    tall = " tall" if count > _LONG else ""
+    return (
+        f"<h2>{safe(title)}</h2>"
+        f'<div class="scroll{tall}" tabindex="0" role="region" aria-label="{safe(title)}">'
+        f'<table class="told"><thead><tr>{head}</tr></thead><tbody>{lines or nothing}</tbody></table></div>'
+        f'<p class="foot">{safe(note)}</p>'
+    )
 
 
 def _line(row: dict[str, Any]) -> str:

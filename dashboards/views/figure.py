@@ -6,6 +6,7 @@ from typing import Any
 import panel as pn
 
 from dashboards.data import ReleaseFrames
+from dashboards.figures.drawing import Drawing
 from dashboards.labels import safe
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
@@ -14,6 +15,13 @@ from dashboards.views.markup import block
 from dashboards.views.table import TableBehind, place_words
 
 Read = Callable[[ReleaseFrames, Chosen], Reading]
+
+
+def _drawn(
+    frames: ReleaseFrames, read: Read, draw: Callable[[Any], Drawing], chosen: Chosen
+) -> tuple[Reading, Drawing | None]:
+    reading = read(frames, chosen)
+    return reading, None if reading.plot is None else draw(reading.plot)
 
 
 class FigureView(pn.viewable.Viewer):
@@ -26,7 +34,7 @@ class FigureView(pn.viewable.Viewer):
     read : callable
         Frames and choice -> Reading.
     draw : callable
-        Plot description -> HoloViews element.
+        Plot description -> Drawing.
     name_of_file : str
         Stem of the download.
     wide : int
@@ -39,16 +47,16 @@ class FigureView(pn.viewable.Viewer):
         self,
         title: str,
         read: Read,
-        draw: Callable[[Any], Any],
+        draw: Callable[[Any], Drawing],
         name_of_file: str,
         wide: int = 420,
         **params: Any,
     ) -> None:
         super().__init__(**params)
-        self.title, self._read = title, read
+        self.title, self._read, self._draw = title, read, draw
         self.reading: Reading | None = None
         self.head, self.foot = block(), block()
-        self.figure = LiveFigure(draw)
+        self.figure = LiveFigure()
         self.table = TableBehind(title, f"evenhand_{name_of_file}.csv")
         self._column = pn.Column(
             self.head,
@@ -70,14 +78,14 @@ class FigureView(pn.viewable.Viewer):
         chosen : Chosen
             State.
         """
-        reading = self._read(frames, chosen)
+        reading, drawing = frames.read(_drawn, self._read, self._draw, chosen)
         self.reading = reading
         notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
         self.head.object = (
             f"<h2>{safe(reading.title or self.title)}</h2><p>{safe(reading.sentence)}</p>{notice}"
         )
         self.foot.object = f'<p class="foot">{safe(reading.foot)}</p>' if reading.foot else ""
-        self.figure.show(reading.plot)
+        self.figure.show(drawing)
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:

@@ -6,51 +6,59 @@ from typing import Any
 
 import holoviews as hv
 import panel as pn
-from holoviews.streams import Pipe
 
 from dashboards import theme
+from dashboards.figures.drawing import Drawing
+from dashboards.figures.fed import feed
+from dashboards.figures.holo import overlay
 
 
 class LiveFigure(pn.viewable.Viewer):
-    """A figure that is built once and then fed; redrawing rebuilds nothing.
+    """A figure that is built once for each place it stands at, and then fed.
 
     Parameters
     ----------
-    draw : callable
-        Plot description -> HoloViews element, always of the same layers.
     **params : object
         Options of the viewer.
     """
 
-    def __init__(self, draw: Callable[[Any], Any], **params: Any) -> None:
+    def __init__(self, **params: Any) -> None:
         theme.use()
         super().__init__(**params)
-        self._draw = draw
-        self._pipe: Pipe | None = None
+        self._drawing: Drawing | None = None
+        # A page has one plot of it; a notebook one for each cell that shows it.
+        self._plots: list[Any] = []
+        self._live = hv.DynamicMap(self._present)
         self._holder = pn.Column(sizing_mode="stretch_width", margin=0)
 
-    def show(self, plot: Any) -> None:
-        """Show a plot description; None hides the figure.
+    def show(self, drawing: Drawing | None) -> None:
+        """Show a drawing; None hides the figure.
 
         Parameters
         ----------
-        plot : object or None
-            What the draw function takes.
+        drawing : Drawing or None
+            Always of the same marks.
         """
-        self._holder.visible = plot is not None
-        if plot is None:
+        self._holder.visible = drawing is not None
+        if drawing is None:
             return
-        if self._pipe is None:
-            self._pipe = Pipe(data=plot)
-            live = hv.DynamicMap(self._drawn, streams=[self._pipe])
+        first, self._drawing = self._drawing is None, drawing
+        # Places still to come draw this one; those that stand are fed.
+        self._live.reset()
+        if first:
             self._holder[:] = [
-                pn.pane.HoloViews(live, sizing_mode="stretch_width", linked_axes=False, margin=0)
+                pn.pane.HoloViews(self._live, sizing_mode="stretch_width", linked_axes=False, margin=0)
             ]
-        else:
-            self._pipe.send(plot)
+        self._plots = [made for made in self._plots if made.state.document is not None]
+        for made in self._plots:
+            feed(made, drawing)
+            made.push()
 
-    def _drawn(self, data: Any) -> Any:
-        return self._draw(data)
+    def _present(self) -> Any:
+        return overlay(self._drawing, self._made)
+
+    def _made(self, plot: Any) -> None:
+        self._plots.append(plot)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._holder
@@ -72,14 +80,41 @@ def flexible(width: int) -> dict[str, str]:
     return {"flex": f"1 1 {width}px", "min-width": f"min(100%, {width}px)"}
 
 
-def held() -> ExitStack:
-    """Return a context in which all changes of one redraw travel together."""
+def held(building: bool) -> ExitStack:
+    """Return a context in which all changes of one redraw travel together.
+
+    Parameters
+    ----------
+    building : bool
+        Whether new parts come into the page. They are then counted once at the end; where none come,
+        counting all parts of the page would cost more than the redraw.
+
+    Returns
+    -------
+    contextlib.ExitStack
+        The context.
+    """
     stack = ExitStack()
     document = pn.state.curdoc
-    if document is not None:
+    if building and document is not None:
         stack.enter_context(document.models.freeze())
     stack.enter_context(pn.io.hold())
     return stack
+
+
+def soon(draw: Callable[[], None]) -> None:
+    """Draw once what was decided so far is on its way to the reader; outside a served page at once.
+
+    Parameters
+    ----------
+    draw : callable
+        Draws what can wait.
+    """
+    document = pn.state.curdoc
+    if document is not None and document.session_context is not None:
+        document.add_next_tick_callback(draw)
+    else:
+        draw()
 
 
 def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.Row:

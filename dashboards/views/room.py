@@ -12,7 +12,7 @@ from dashboards.labels import safe
 from dashboards.readings.base import CAUTION, Answer
 from dashboards.state import Chosen
 from dashboards.views.guard import Guard, column_of
-from dashboards.views.live import held
+from dashboards.views.live import held, soon
 from dashboards.views.markup import answer_markup, block, condition_markup
 
 
@@ -29,6 +29,8 @@ class Room(pn.viewable.Viewer):
         Views with a ``title`` and a ``show(frames, chosen)`` of their own.
     layout : sequence
         What stands below the answer, top to bottom.
+    first : int, default 2
+        How many parts, from the front, a reader sees without scrolling: they are sent first.
     **params : object
         Options of the viewer.
     """
@@ -39,13 +41,16 @@ class Room(pn.viewable.Viewer):
         answer: Callable[[ReleaseFrames, Chosen], Answer],
         parts: Sequence[Any],
         layout: Sequence[Any],
+        first: int = 2,
         **params: Any,
     ) -> None:
         super().__init__(**params)
         self.frames, self._answer, self.parts = frames, answer, tuple(parts)
         self._guards = tuple(Guard(column_of(part), part.title) for part in self.parts)
         self.top = block()
+        self._first = first
         self.chosen: Chosen | None = None
+        self._wanted: Chosen | None = None
         self._column = pn.Column(
             self.top,
             *layout,
@@ -67,12 +72,24 @@ class Room(pn.viewable.Viewer):
         """
         if chosen == self.chosen:
             return
-        with held(building=self.chosen is None):
-            stands = [self._top(chosen)]
-            for guard, part in zip(self._guards, self.parts, strict=True):
-                stands.append(guard.stands(functools.partial(part.show, self.frames, chosen)))
+        building = self.chosen is None
+        self._wanted = chosen
+        with held(building):
+            stands = self._top(chosen) & self._shown(slice(None, self._first), chosen)
         # A room with a fault in it is drawn again when asked for again.
-        self.chosen = chosen if all(stands) else None
+        self.chosen = chosen if stands else None
+        soon(lambda: self._rest(chosen, building))
+
+    def _rest(self, chosen: Chosen, building: bool) -> None:
+        # Whoever chose again meanwhile gets the rest of that choice.
+        if chosen == self._wanted:
+            with held(building):
+                stands = self._shown(slice(self._first, None), chosen)
+            self.chosen = self.chosen if stands else None
+
+    def _shown(self, which: slice, chosen: Chosen) -> bool:
+        parts = zip(self._guards[which], self.parts[which], strict=True)
+        return all([guard.stands(functools.partial(part.show, self.frames, chosen)) for guard, part in parts])
 
     def _top(self, chosen: Chosen) -> bool:
         def answered() -> None:

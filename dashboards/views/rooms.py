@@ -14,6 +14,7 @@ from dashboards.labels import safe
 from dashboards.state import Chosen, RoomState
 from dashboards.views.changes import changes_room
 from dashboards.views.drivers import drivers_room
+from dashboards.views.live import soon
 from dashboards.views.load import load_room
 from dashboards.views.markup import block, condition_markup
 from dashboards.views.month import month_room
@@ -106,8 +107,12 @@ class Rooms(pn.viewable.Viewer):
         )
         state.param.watch(self._show, list(RoomState.URL))
         state.param.watch(self._tell, "refused")
-        self._show()
+        for select in self.controls.values():
+            # The library waits for further changes, as of a slider that is moved; a choice is made once.
+            select._debounce = 0
         self._tell()
+        # While the browser fetches its scripts the room is made.
+        soon(self._show)
 
     @property
     def room(self) -> Room:

@@ -70,7 +70,7 @@ def test_the_curve_draws_published_points_and_the_groups_hours(frames, chosen, s
     assert {words.split(" ")[0]: x for x, words in reading.plot.marks} == {"guide": 6.8, "budget": 5.0}
     assert len(reading.plot.beside) == len(frame)
     drawn = dose_curve.draw(reading.plot)
-    assert len(drawn) == len(dose_curve.draw(reading.plot))
+    assert len(drawn.marks) == len(dose_curve.draw(reading.plot).marks)
     assert "140-159 people" in reading.foot
 
 

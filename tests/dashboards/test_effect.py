@@ -65,10 +65,10 @@ def test_the_evidence_names_method_reach_checks_and_what_would_settle_it(judged,
     assert {column.name for column in reading.columns} <= set(reading.rows)
 
 
-def test_without_a_statement_or_an_estimate_nothing_is_drawn(judged, chosen):
+def test_without_a_statement_or_an_estimate_nothing_is_drawn(judged, plain_file, chosen):
     assert effect.effect(judged, of(chosen, "C3")).plot is None
-    door_rows = pd.DataFrame([UNTOLD])
-    judged._kept["change_effect"] = door_rows
-    reading = effect.effect(judged, of(chosen, "C2"))
+    door = fake_release.frames(plain_file)
+    door.frames["change_effect"] = pd.DataFrame([UNTOLD])
+    reading = effect.effect(ReleaseFrames(door), of(chosen, "C2"))
     assert reading.plot is None
     assert reading.sentence == "Cannot tell: too few people on a side."

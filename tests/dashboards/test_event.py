@@ -2,7 +2,6 @@
 
 import dataclasses
 
-import holoviews as hv
 import pandas as pd
 import pytest
 
@@ -32,7 +31,7 @@ def test_quarters_are_drawn_in_order_from_the_reference(frames: ReleaseFrames, f
     assert frame["low"].tolist()[:4] == [row[1] for row in published[:4]]
     assert frame["printed"].tolist()[2] == "0, reference"
     assert frame["printed"].tolist()[4].startswith("not shown")
-    dots = next(layer for layer in rows_figure.draw(reading.plot) if type(layer) is hv.Points).dframe()
+    dots = next(mark.frame for mark in rows_figure.draw(reading.plot).marks if mark.kind == "points")
     assert len(dots) == 4
     assert (
         dict(zip(dots["text"].str.split(":").str[0], dots["shape"], strict=True))["1st with it"] == "square"

@@ -2,7 +2,6 @@
 
 import dataclasses
 
-import holoviews as hv
 import pandas as pd
 import pytest
 
@@ -77,7 +76,7 @@ def test_the_calendar_starts_some_and_lets_the_others_follow(frames: ReleaseFram
     assert set(frame["begin"]) == {pd.Timestamp("2026-01-01")}
     assert "The other 4 follow once it is judged, from January 2028" in reading.sentence
     drawn = calendar_figure.draw(reading.plot)
-    waits, runs, _ = (layer.dframe() for layer in drawn if type(layer) is hv.Segments)
+    waits, runs, _ = (mark.frame for mark in drawn.marks if mark.kind == "segments")
     assert len(waits) == 8
     assert set(runs["x0"]) == {pd.Timestamp("2027-01-01")}
     paper = drawing(reading.plot)

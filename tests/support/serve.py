@@ -48,7 +48,9 @@ def served(release: Path, seconds: float = 120) -> Iterator[str]:
     reader = threading.Thread(target=lambda stream: lines.extend(stream), args=(process.stdout,), daemon=True)
     reader.start()
     try:
-        eventually(lambda: any("is open at" in line for line in lines), seconds, lambda: "".join(lines))
+        opened = lambda: any("is open at" in line for line in lines)  # noqa: E731
+        eventually(lambda: opened() or process.poll() is not None, seconds, lambda: "".join(lines))
+        assert opened(), "".join(lines)
         yield f"http://127.0.0.1:{port}"
     finally:
         process.terminate()
