@@ -50,6 +50,18 @@ def _span_sql(staged: Staged) -> str:
     return f"case {' '.join(cases)} else 0 end" if cases else "0"
 
 
+def _halves_sql(one: Field, staged: Staged) -> str:
+    """Return SQL of a case that gives the reason of a half mark on a scale of whole ones."""
+    if not one.halves_where:
+        return ""
+    where, *codes = one.halves_where
+    value = f"read_{one.name}.value"
+    # A row without a code that can be read is set aside for that.
+    which = f"read_{where}.value" if where in staged.fields else "null"
+    listed = ", ".join(quote(code) for code in codes)
+    return f"when {value} <> floor({value}) and {which} not in ({listed}) then {number_of('E_RANGE')} "
+
+
 def check_rows(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context) -> Findings:
     """Create the temporary table ``typed`` from ``raw``.
 
@@ -90,7 +102,8 @@ def check_rows(con: duckdb.DuckDBPyConnection, staged: Staged, context: Context)
         else:
             absent = number_of("E_REQUIRED") if one.required else 0
             value = f"read_{one.name}.value"
-            reason = f'case when "{one.name}" is null then {absent} else read_{one.name}.reason end'
+            reason = f'case when "{one.name}" is null then {absent} {_halves_sql(one, staged)}'
+            reason += f"else read_{one.name}.reason end"
         values.append(f'{value} as "{one.name}__v"')
         reasons.append(f'coalesce({reason}, {number_of("E_DATE")})::utinyint as "{one.name}__r"')
     clean = " and ".join(f'"{one.name}__r" = 0' for one in fields)

@@ -19,8 +19,8 @@ from etl.staging import Staged
 from etl.values import ValueReader
 
 _ARROW = {
-    "integer": pa.int64(), "decimal": pa.float64(), "boolean": pa.bool_(), "date": pa.date32(),
-    "month": pa.date32(), "instant": pa.int64(),
+    "integer": pa.int64(), "mark": pa.float64(), "decimal": pa.float64(), "boolean": pa.bool_(),
+    "date": pa.date32(), "month": pa.date32(), "instant": pa.int64(),
 }  # fmt: skip
 
 

@@ -71,7 +71,7 @@ REASONS: dict[str, Reason] = {
     "E_PERSON": Reason("a person who is not in the people register", "Load the people file first."),
     "E_PII": Reason("something that identifies a person", "Leave that column out and send pseudonyms only."),
     "E_PROFILE": Reason("a profile that is not understood", "Correct the key named."),
-    "E_RANGE": Reason("a number out of bounds or not whole", "Correct the cell."),
+    "E_RANGE": Reason("a number out of bounds, or between two marks", "Correct the cell."),
     "E_REQUIRED": Reason("an empty cell that must be filled", "Fill it in."),
     "E_SCALE": Reason(
         "scores that run the other way than before", "Check which end of the scale means no discomfort."

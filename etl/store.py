@@ -27,6 +27,7 @@ MIGRATIONS: tuple[str, ...] = (
     "store/080_survey_items",
     "store/090_roll_out",
     "store/100_studies",
+    "store/110_half_marks",
 )
 MEMORY_LIMIT = "3GB"
 THREADS = 2

@@ -158,6 +158,17 @@ class ValueReader:
             return Reading(reason="E_RANGE")
         return self._bounded(number, int(number))
 
+    def _mark(self, text: str) -> Reading:
+        number = read_number(text, self.decimal, self.thousands)
+        if isinstance(number, Reading):
+            return number
+        if _GROUPED.match(text) and text.count(self.decimal) == 1:
+            return Reading(reason="E_DECIMAL", contradicts=True)
+        if 2 * number != (2 * number).to_integral_value():
+            return Reading(reason="E_RANGE")
+        # A double holds halves exactly, so that marks compare as written.
+        return self._bounded(number, float(number))
+
     def _decimal(self, text: str) -> Reading:
         number = read_number(text, self.decimal, self.thousands)
         return number if isinstance(number, Reading) else self._bounded(number, float(number))
@@ -185,7 +196,7 @@ class ValueReader:
 
 
 UNIT_SEPARATOR = "\x1f"
-_NUMERIC = frozenset({"integer", "decimal", "quantity"})
+_NUMERIC = frozenset({"integer", "mark", "decimal", "quantity"})
 _READERS: dict[str, Callable[[ValueReader, str], Reading]] = {
     "code": ValueReader._code,
     "choice": ValueReader._code,
@@ -193,6 +204,7 @@ _READERS: dict[str, Callable[[ValueReader, str], Reading]] = {
     "person": ValueReader._person,
     "text": ValueReader._text,
     "integer": ValueReader._integer,
+    "mark": ValueReader._mark,
     "decimal": ValueReader._decimal,
     "quantity": ValueReader._quantity,
     "boolean": ValueReader._boolean,

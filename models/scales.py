@@ -26,6 +26,8 @@ class Scale:
         Words at the ends, or along the scale.
     source : str
         Where it comes from.
+    step : float
+        What two neighbouring marks differ by: 1 or 0.5.
     """
 
     code: str
@@ -34,6 +36,7 @@ class Scale:
     worst: float
     anchors: tuple[str, ...]
     source: str
+    step: float = 1.0
 
 
 SCALES = {
@@ -44,7 +47,9 @@ SCALES = {
         "CR10", 0, 10, 10,
         ("0 nothing", "0.5 extremely weak", "1 very weak", "2 weak", "3 moderate", "5 strong",
          "7 very strong", "10 extremely strong"),
-        "Borg's category-ratio scale; anchors quoted",
+        "Borg 1982, Med Sci Sports Exerc 14:377; Borg 1998, Perceived exertion and pain scales; anchors "
+        "quoted, from memory",
+        step=0.5,
     ),
 }  # fmt: skip
 """Known scales. A 0-10 body-part rating is no CR10 unless its anchors match."""

@@ -8,6 +8,7 @@ REGIONS = (
 )  # fmt: skip
 SIDES = ("LEFT", "RIGHT", "BOTH", "NONE")
 SCALES = tuple(_SCALES)
+HALF_MARKED = tuple(code for code, scale in _SCALES.items() if scale.step == 0.5)
 QUESTIONNAIRES = tuple(ASKED)
 UNSTATED = "UNSTATED"
 SURVEY_MODES = (*MODES, UNSTATED)

@@ -5,8 +5,8 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 Kind = Literal[
-    "code", "codes", "person", "choice", "text", "integer", "decimal", "boolean", "date", "month", "instant",
-    "quantity",
+    "code", "codes", "person", "choice", "text", "integer", "mark", "decimal", "boolean", "date", "month",
+    "instant", "quantity",
 ]  # fmt: skip
 
 CODE_PATTERN = r"^[A-Z0-9_-]{1,32}$"
@@ -26,8 +26,9 @@ class Field(_Frozen):
         The contract's name of the field; profiles map a site's column onto it.
     kind : str
         How text becomes a value. ``code`` is an upper-case code, ``choice`` a code from a closed list,
-        ``codes`` several codes of a closed list separated by ``;``, ``instant`` a date with a time of
-        day, ``month`` the first day of a month, ``quantity`` a number with a unit.
+        ``codes`` several codes of a closed list separated by ``;``, ``mark`` a whole or half number,
+        ``instant`` a date with a time of day, ``month`` the first day of a month, ``quantity`` a number
+        with a unit.
     description : str
         One sentence for the person who prepares the export.
     required : bool
@@ -46,6 +47,8 @@ class Field(_Frozen):
         For quantities: rounded half-even to a whole number of `store_unit`.
     may_be_future : bool
         Whether a date or month later than today is plausible.
+    halves_where : tuple of str
+        For marks: a field of the row and the codes of it that have half marks; others have whole ones only.
     default : str or None
         Text that stands for an empty cell or an unmapped field.
     max_length : int
@@ -66,6 +69,7 @@ class Field(_Frozen):
     store_unit: str = ""
     whole: bool = False
     may_be_future: bool = False
+    halves_where: tuple[str, ...] = ()
     default: str | None = None
     max_length: int = 200
 

@@ -5,6 +5,7 @@ from etl.contracts.codelists import (
     CHANGE_KINDS,
     CHANGE_STATUS,
     CONTROL_LEVELS,
+    HALF_MARKED,
     QUESTIONNAIRES,
     REGIONS,
     SCALES,
@@ -31,13 +32,14 @@ SURVEYS = Contract(
             description="Side of the body; NONE where the region has no side.",
         ),
         Field(
-            name="score", kind="integer", minimum=0, maximum=10,
-            description="Discomfort, 0 none to 10 worst; empty where not answered.",
+            name="score", kind="mark", minimum=0, maximum=10, halves_where=("scale", *HALF_MARKED),
+            description="Discomfort, 0 none to 10 worst, in whole marks or, on the category-ratio scale, in "
+            "halves (0, 0.5, 1, ...); empty where not answered.",
         ),
         Field(name="hindered", kind="boolean", description="Whether it hindered work or leisure."),
         Field(
             name="scale", kind="choice", choices=SCALES, required=True, default="NRS_0_10",
-            description="Scale of the score. Whole marks only: 0.5 of the category-ratio scale is written 1.",
+            description="Scale of the score.",
         ),
         Field(
             name="questionnaire", kind="choice", choices=QUESTIONNAIRES, required=True,

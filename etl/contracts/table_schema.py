@@ -8,8 +8,8 @@ from etl.contracts.model import CODE_PATTERN, PERSON_PATTERN, Contract, Field
 
 _TYPES = {
     "code": "string", "codes": "string", "person": "string", "choice": "string", "text": "string",
-    "integer": "integer", "decimal": "number", "quantity": "number", "boolean": "boolean", "date": "date",
-    "month": "string", "instant": "datetime",
+    "integer": "integer", "mark": "number", "decimal": "number", "quantity": "number", "boolean": "boolean",
+    "date": "date", "month": "string", "instant": "datetime",
 }  # fmt: skip
 _PATTERNS = {
     "code": CODE_PATTERN,
@@ -23,7 +23,7 @@ def _constraints(field: Field) -> dict[str, Any]:
     for name in ("minimum", "maximum"):
         bound = getattr(field, name)
         if bound is not None:
-            found[name] = int(bound) if field.kind == "integer" else bound
+            found[name] = int(bound) if field.kind in {"integer", "mark"} else bound
     if field.kind in _PATTERNS:
         found["pattern"] = _PATTERNS[field.kind]
     if field.kind == "choice":

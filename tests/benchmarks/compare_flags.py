@@ -2,8 +2,8 @@
 
 Run: ``python -m tests.benchmarks.compare_flags`` (add ``--bound`` for the best). Three ways in which answers
 hang together, three years after the baseline; at most 0.85 of 40 teams a year newly flagged by mistake (4000
-teams: Monte-Carlo error 0.09). Found of three teams whose odds grow 2.5 times right after the baseline, within
-the year (2000 teams: error 0.02).
+teams: Monte-Carlo error 0.09). Found of three teams whose odds grow 2.5 times right after the baseline,
+within the year (2000 teams: error 0.02).
 """
 
 import sys

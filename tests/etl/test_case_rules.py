@@ -49,7 +49,7 @@ def con():
 
 
 def rated(
-    con: duckdb.DuckDBPyConnection, person: str, month: date, score: int, scale: str = "NRS_0_10"
+    con: duckdb.DuckDBPyConnection, person: str, month: date, score: float, scale: str = "NRS_0_10"
 ) -> None:
     con.execute(
         "insert into core.surveys (file_id, row_number, person, month, region, side, score, scale, "
@@ -116,6 +116,16 @@ def test_each_month_is_judged_by_the_rule_in_force_and_scales_never_mix(con):
         "",
         "2026-04",
     )
+
+
+def test_half_marks_are_kept_and_counted_as_written(con):
+    rated(con, "p001", MARCH, 2.5, "CR10")
+    rated(con, "p002", MARCH, 0.5, "CR10")
+    rated(con, "p003", MARCH, 3, "CR10")
+    build_facts(con, settings(scale="CR10", case_score=3))
+    assert [(person, score, is_case) for person, _, score, is_case in cases(con)] == [
+        ("p001", 2.5, False), ("p002", 0.5, False), ("p003", 3.0, True),
+    ]  # fmt: skip
 
 
 def test_a_bridge_rests_on_people_who_answered_both_or_is_refused(con):

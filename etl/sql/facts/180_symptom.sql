@@ -21,7 +21,7 @@ said as (
     asof join facts.case_rule r on date_trunc('month', s.month)::date >= r.since
 )
 select
-    a.person, a.month, a.region, any_value(t.team) as team, max(a.score)::smallint as score,
+    a.person, a.month, a.region, any_value(t.team) as team, max(a.score) as score,
     bool_or(a.is_case) as is_case, bool_or(a.hindered) as hindered, bool_or(a.trouble_7d) as trouble_7d
 from said a
 left join home_team t on t.person = a.person and t.month = a.month
