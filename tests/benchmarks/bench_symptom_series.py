@@ -79,7 +79,8 @@ def promises() -> None:
         print(
             f"quarters, nine regions, {said}: limits {own.limits.region:g}, {own.limits.first:g} and "
             f"{own.limits.later:g} flag {own.false_flags:.2f} (error {own.error:.2f}) of 40 falsely in the "
-            f"worst year, find {own.finds_all:.2f} of 3 (one region {own.finds_one:.2f}, two years on {own.finds_later:.2f})",
+            f"worst year, find {own.finds_all:.2f} of 3 (one region {own.finds_one:.2f}, two years on "
+            f"{own.finds_later:.2f})",
             flush=True,
         )
 

@@ -240,8 +240,8 @@ METHODS: dict[str, Found] = {
 
 UNCHECKED = {
     "direct_dobson_per10000": "the age-band counts behind these rates stand only in the source's binary test "
-    "workbook (testdata_DSR_ISR.xlsx), in no text that could be read and in no package index (the same authors' "
-    "Python package leaves its tests out); the limits are checked by test_dobson_is_byar_moved and "
+    "workbook (testdata_DSR_ISR.xlsx), in no text that could be read and in no package index (the same "
+    "authors' Python package leaves its tests out); the limits are checked by test_dobson_is_byar_moved and "
     "test_dobson_of_several_bands_agrees_with_a_second_implementation",
 }
 """Methods of the table whose inputs are not to be had, each with the reason."""
@@ -282,8 +282,8 @@ def test_dobson_is_byar_moved() -> None:
 
 
 def test_dobson_of_several_bands_agrees_with_a_second_implementation() -> None:
-    # Invented counts; values computed once with ph_dsr of PHStatsMethods 0.1.16 (Python, by the authors of the
-    # workbook whose inputs are not to be had), per 10 000. Computed, not published.
+    # Invented counts; values computed once with ph_dsr of PHStatsMethods 0.1.16 (Python, by the authors of
+    # the workbook whose inputs are not to be had), per 10 000. Computed, not published.
     found = direct([12, 31, 47, 80], [900, 1400, 1100, 650], [5500, 6500, 7000, 5000], limits="dobson")
     assert (found.value, found.low, found.high) == pytest.approx(
         (0.047155726218226226, 0.04023454646782671, 0.054912120265134), rel=1e-11
