@@ -88,8 +88,10 @@ class Room(pn.viewable.Viewer):
             self.chosen = self.chosen if stands else None
 
     def _shown(self, which: slice, chosen: Chosen) -> bool:
-        parts = zip(self._guards[which], self.parts[which], strict=True)
-        return all([guard.stands(functools.partial(part.show, self.frames, chosen)) for guard, part in parts])
+        stands = True
+        for guard, part in zip(self._guards[which], self.parts[which], strict=True):
+            stands &= guard.stands(functools.partial(part.show, self.frames, chosen))
+        return stands
 
     def _top(self, chosen: Chosen) -> bool:
         def answered() -> None:
