@@ -20,8 +20,8 @@ _ALONG = ("facts/040_event_bucket", *ALONG_TIME, "update/060_team_day")
 _BOUTS_ONLY = LOG[: LOG.index("facts/095_event_bout")]
 _PIECES = LOG[len(_BOUTS_ONLY) :]
 STEPS = len(_ALONG) + len(LOG) + len(DAY) + len(WEEK) + len(MONTH)
-# How far to look for the rest that ends an island, at first.
-_MARGIN_US = 2 * 3_600_000_000
+# How far to look for the rest that ends an island, at first: enough for a night over midnight, two stretches.
+_MARGIN_US = 12 * 3_600_000_000
 # What the facts rest on, each with the working table of what the files hold now.
 _SOURCES = {
     "event_bucket": "work_new_bucket",
@@ -55,9 +55,9 @@ def fold(con: duckdb.DuckDBPyConnection, files: Sequence[int], tell: Tell) -> No
     others = _without_work(con, files, mine) if any((*before.values(), *now.values())) else files
     _touch(con, mine, before, now)
     _replace_sources(con, mine, before, now)
-    limits = con.execute("select min(from_us), max(to_us) from work_touched_day").fetchall()[0]
+    limits = con.execute("select min(from_us), max(to_us) from work_touched").fetchall()[0]
     if limits[0] is not None:
-        _islands(con, *limits)
+        _islands(con, *limits, f"not ({mine})" if not before["event_bucket"] else "true")
         _log(con, tell)
         _exchange(con)
         _days(con, tell)
@@ -137,12 +137,12 @@ def _replace_sources(
     con.execute(f"insert into facts.built_from select * from {LEDGER} where {mine}")
 
 
-def _islands(con: duckdb.DuckDBPyConnection, first_us: int, last_us: int) -> None:
+def _islands(con: duckdb.DuckDBPyConnection, first_us: int, last_us: int, others: str) -> None:
     """Find the islands; widen the look around as long as one might reach beyond it."""
     margin_us = _MARGIN_US
     while True:
         con.execute(sql("update/030_near").format(margin_us=margin_us, first_us=first_us, last_us=last_us))
-        con.execute(sql("update/040_island"))
+        con.execute(sql("update/040_island").format(others=others))
         if con.execute(sql("update/045_cut_off").format(margin_us=margin_us)).fetchall() == [(0,)]:
             break
         margin_us *= 8

@@ -8,10 +8,10 @@ create or replace temp table work_near_spell as
 with own as (
     select
         p.rowid as id, p.person, p.spell as number, p.start_us, p.end_us, p.working_us,
-        coalesce(p.start_us <= i.to_us, false) as gone
+        i.person is not null as gone
     from facts.spell p
     join work_span s on s.person = p.person and p.end_us >= s.from_us and p.start_us <= s.to_us
-    asof left join work_island i on i.person = p.person and p.start_us >= i.from_us
+    left join work_island i on i.person = p.person and i.from_us <= p.start_us and i.to_us >= p.start_us
     where p.end_us >= {first_us} and p.start_us <= {last_us}
 ),
 both_sides as (
