@@ -17,6 +17,7 @@ from dashboards.state import Choices
 # newest one is shown; a snapshot table is shown as its newest edition says.
 GRAIN: dict[str, tuple[str, ...]] = {
     "unit": ("level", "unit"),
+    "case_rule": ("period",),
     "health": ("period", "level", "unit", "region"),
     "health_average": ("period", "level", "unit"),
     "smooth": ("period", "level", "unit", "region"),

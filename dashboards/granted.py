@@ -19,6 +19,7 @@ COMMITTEE_TABLES = frozenset(
         "set_aside_reason", "method", "audit_report", "flag", "funnel", "weighted", "dose", "station_fit",
         "change_history", "change_adherence", "change_event", "change_check", "plan", "plan_start",
         "plan_ground", "plan_reach", "year_figure", "item_response", "reliability", "smooth",
+        "case_rule",
     }
 )  # fmt: skip
 MANAGER_TABLES = frozenset({"edition", "unit", "exposure", "exposure_part", "dose", "station_fit", "method"})

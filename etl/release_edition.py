@@ -42,6 +42,7 @@ from etl.release_ledger import (
     published_counts,
     refuse_dropped_people,
 )
+from etl.release_method_case import case_rule_row
 from etl.release_parts import part_rows
 from etl.release_plan import add_plans
 from etl.release_publish import edition_text
@@ -112,6 +113,7 @@ def edition_rows(
     cells, audit, words = list(judged.cells), judged.check, judged.team_words
     units = lattice(job)
     rows.add("unit", unit_rows(job))
+    rows.add("case_rule", [case_rule_row(month, job.settings.symptoms)])
     rows.add("health", health_rows(cells))
     rows.add("health_average", average_rows(rows.of("health")))
     rows.add("smooth", smooth_rows(job))

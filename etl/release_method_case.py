@@ -4,9 +4,10 @@ from itertools import pairwise
 
 import duckdb
 
-from etl.case_rules import case_words, items_asked, rule_of
+from etl.case_rules import case_words, items_asked, rule_of, series_start
 from etl.release_calendar import Month
 from etl.release_method import OWN, Method
+from etl.release_rows import Row
 from etl.settings import SymptomSettings
 from etl.sqlfiles import sql
 from models.cases import DEFINITIONS, SCORE
@@ -55,6 +56,27 @@ def case_methods(con: duckdb.DuckDBPyConnection, month: Month, symptoms: Symptom
                 )
             )
     return [*methods, _asked(con, month)]
+
+
+def case_rule_row(month: Month, symptoms: SymptomSettings) -> Row:
+    """Return who counts in the month released, as a row that stays with the month.
+
+    Parameters
+    ----------
+    month : Month
+        Month released.
+    symptoms : SymptomSettings
+        The institute's settings.
+
+    Returns
+    -------
+    tuple
+        Row of table ``case_rule`` without the edition number.
+    """
+    rule = rule_of(symptoms, month)
+    scale = rule.scale if rule.definition == SCORE else ""
+    words = f"{case_words(rule)} on scale {scale}" if scale else case_words(rule)
+    return str(month), rule.definition, scale, words, series_start(symptoms, month)
 
 
 def _items(definition: str) -> tuple[str, ...]:

@@ -73,7 +73,8 @@ def what_moved(frames: ReleaseFrames, chosen: Chosen) -> Section:
     captions = tuple(r.sentence for r in drawn.values())
     missing = [region_label(c).lower() for c in readings if c not in drawn]
     gone = f" Not shown: {', '.join(missing)}." if missing else ""
-    case = f"People with {health.case_words(frames)}, as a share of those who answered, month by month."
+    counted = health.case_words(frames, chosen.period)
+    case = f"People with {counted}, as a share of those who answered, month by month."
     foot = Words(health.regions_foot(frames, chosen) + gone, "small")
     return Section("What moved", (*first, Words(case), Multiples(pictures, captions), foot))
 

@@ -24,8 +24,8 @@ class SmallPlot:
     Attributes
     ----------
     frame : pandas.DataFrame
-        Rows with ``series``, ``x``, ``value``, ``low``, ``high`` and ``text``, and ``smooth``
-        where a line is published; hidden rows have no numbers.
+        Rows with ``series``, ``x``, ``value``, ``low``, ``high`` and ``text``, ``smooth`` where a line
+        is published, and ``begins`` where another way of counting begins; hidden rows have no numbers.
     top : float
         Top of the axis, %, the same for all multiples of a page.
     words : str
@@ -90,6 +90,8 @@ def marks(plot: SmallPlot) -> str:
     parts = [_grid(plot.top, y), _years(first, last, x)]
     parts += [_line(frame[frame["series"] == "other"], x, y, theme.ASH, 1.2)]
     own = frame[frame["series"] == "own"]
+    if "begins" in own:
+        parts += [_begin(row, x) for row in own[own["begins"].eq(True)].itertuples()]
     parts += [_bar(row, x, y) for row in own[own["low"].notna()].itertuples()]
     # The smooth line takes the place of strokes from point to point, which invite reading single jumps.
     smooth = own.assign(value=own["smooth"]) if "smooth" in own and own["smooth"].notna().any() else own
@@ -124,9 +126,11 @@ def _years(first: Day, last: Day, x: Place) -> str:
 
 
 def _line(rows: Frame, x: Place, y: Place, colour: str, width: float) -> str:
-    # A hidden month breaks the line: drawing through it would invent a value.
+    # A hidden month breaks the line: drawing through it would invent a value. So does a new way of counting.
     runs: list[list[str]] = [[]]
     for row in rows.sort_values("x").itertuples():
+        if getattr(row, "begins", False) is True:
+            runs.append([])
         if row.value == row.value:
             runs[-1].append(f"{x(row.x):.1f},{y(row.value):.1f}")
         elif runs[-1]:
@@ -135,6 +139,13 @@ def _line(rows: Frame, x: Place, y: Place, colour: str, width: float) -> str:
         f'<polyline points="{" ".join(run)}" fill="none" stroke="{colour}" stroke-width="{width}"/>'
         for run in runs
         if len(run) > 1
+    )
+
+
+def _begin(row: Row, x: Place) -> str:
+    return (
+        f'<line x1="{x(row.x) - 2:.1f}" x2="{x(row.x) - 2:.1f}" y1="{TOP}" y2="{HEIGHT - BOTTOM}" '
+        f'stroke="{theme.ASH}" stroke-width="1" stroke-dasharray="2 3"/>'
     )
 
 

@@ -1,5 +1,9 @@
 """Discomfort as published: which period a group has, its regions over time, groups side by side."""
 
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
 import pandas as pd
 
 from dashboards.data import ReleaseFrames, Unit
@@ -31,10 +35,113 @@ HEALTH_COLUMNS = (
 )
 
 
-def case_words(frames: ReleaseFrames) -> str:
-    """Return who counts as having discomfort in the newest edition, in words."""
+def case_words(frames: ReleaseFrames, period: str) -> str:
+    """Return who counted as having discomfort in a month, in words.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    period : str
+        Month.
+
+    Returns
+    -------
+    str
+        The newest edition's words where the release does not say it by month.
+    """
+    rule = frames.frame("case_rule", period=period)
+    if len(rule):
+        return str(rule["words"].iloc[0])
     rows = frames.frame("method", key="health.case.short")
     return str(rows["text"].iloc[0]) if len(rows) else "discomfort"
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Periods in a row that were counted in one way.
+
+    Attributes
+    ----------
+    first, last : str
+        Periods.
+    words : str
+        Who counted.
+    comparable_from : str
+        Month before which nothing may be compared; empty if everything may.
+    """
+
+    first: str
+    last: str
+    words: str
+    comparable_from: str
+
+
+def stretches(frames: ReleaseFrames, periods: Iterable[str]) -> list[Stretch]:
+    """Return how the periods of a series were counted.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    periods : iterable of str
+        Months or quarters, in order.
+
+    Returns
+    -------
+    list of Stretch
+        Periods of which the release does not say it are in none.
+    """
+    rules = frames.frame("case_rule")
+    known = dict(
+        zip(rules["period"], zip(rules["words"], rules["comparable_from"], strict=True), strict=True)
+    )
+    found: list[Stretch] = []
+    for period in periods:
+        # A rule begins with a quarter, so any month of it that was published speaks for it.
+        said = next((known[m] for m in _months(period) if m in known), None)
+        if said is None:
+            continue
+        if found and (found[-1].words, found[-1].comparable_from) == said:
+            found[-1] = replace(found[-1], last=period)
+        else:
+            found.append(Stretch(period, period, *map(str, said)))
+    return found
+
+
+def _months(period: str) -> list[str]:
+    if "-Q" not in period:
+        return [period]
+    year, quarter = period.split("-Q")
+    return [f"{year}-{3 * int(quarter) - k:02d}" for k in (2, 1, 0)]
+
+
+def counted_words(frames: ReleaseFrames, periods: Iterable[str]) -> str:
+    """Return which stretch of a series was counted how; empty where all was counted in one way.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    periods : iterable of str
+        Months or quarters, in order.
+
+    Returns
+    -------
+    str
+        Sentences.
+    """
+    found = stretches(frames, periods)
+    if len(found) < 2:
+        return ""
+    told = [f"Counted to {month_label(found[0].last)}: {found[0].words}."]
+    for before, now in pairwise(found):
+        bridged = now.comparable_from == before.comparable_from
+        joined = (
+            "bridged by people who answered both ways" if bridged else "another series, no line joins them"
+        )
+        told.append(f"From {month_label(now.first)}: {now.words}; {joined}.")
+    return " ".join(told)
 
 
 def health_kind(unit: Unit) -> str:
@@ -82,7 +189,8 @@ def region_series(frames: ReleaseFrames, unit: Unit, region: str, month: str) ->
     Returns
     -------
     pandas.DataFrame
-        Release rows with ``x``, ``value``, ``text``, ``name`` and ``series`` added.
+        Release rows with ``x``, ``value``, ``text``, ``name``, ``series`` and ``begins`` (another way of
+        counting, not comparable with before) added.
     """
     where = {"level": unit.level, "unit": unit.code, "period_kind": health_kind(unit)}
     if region == AVERAGE[0]:
@@ -98,6 +206,9 @@ def region_series(frames: ReleaseFrames, unit: Unit, region: str, month: str) ->
         high=rows["high"].astype(float),
     )
     rows["smooth"] = _smooth(frames, rows, where | {"region": region})
+    found = stretches(frames, rows["period"])
+    begun = {b.first for a, b in pairwise(found) if a.comparable_from != b.comparable_from}
+    rows["begins"] = rows["period"].isin(begun)
     rows["text"] = [
         f"{month_label(p)}: {why}" if why else f"{month_label(p)}: {number(v)} % ({interval(a, b, 0, '%')})"
         for p, why, v, a, b in zip(
@@ -170,12 +281,17 @@ def regions_foot(frames: ReleaseFrames, chosen: Chosen) -> str:
     line = frames.frame("smooth", level=unit.level, unit=unit.code)
     smooth = " Line: the weighted average of published values, the newest one quarter." if len(line) else ""
     zero = f" {ZERO}" if (rows["percent"] == 0).any() else ""
+    kind = health_kind(unit)
+    all_rows = until(
+        frames.frame("health", level=unit.level, unit=unit.code, period_kind=kind), chosen.period
+    )
+    counted = counted_words(frames, sorted(set(all_rows["period"])))
     return (
         f"Answers: {listed(bands) or 'none shown'} people. {INTERVAL} "
         f"Percentages are rounded before they are "
         f"published, in {step}; the interval is widened for it. "
         f"One scale for all; its axis is the share of people, in %, by {health_kind(unit)}."
-        f"{smooth}{other}{zero}"
+        f"{smooth}{other}{zero}{' ' * bool(counted)}{counted}"
     )
 
 
@@ -220,7 +336,8 @@ def where(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     return Reading(
         RowsPlot(plot, "Average over the body regions, %", "Who"),
         sentence,
-        f"Average of the published percentages of people with {case_words(frames)}. {INTERVAL}",
+        f"Average of the published percentages of people with {case_words(frames, chosen.period)}. "
+        f"{INTERVAL}",
         rows,
         columns,
     )

@@ -98,15 +98,15 @@ class Regions(pn.viewable.Viewer):
         words = dict(zip(trend["region"], trend["word"], strict=True))
         readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
         cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
+        counted = health.case_words(frames, chosen.period)
         self.body.object = (
             f"<h2>Region by region, {kind} by {kind}</h2>"
-            f"<p>People of {safe(unit.name)} with {safe(health.case_words(frames))}, as a share of those who "
-            "answered.</p>"
+            f"<p>People of {safe(unit.name)} with {safe(counted)}, as a share of those who answered.</p>"
             f'<div class="multiples">{cells}</div>'
             f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
         )
         rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
-        rows = rows.drop(columns=["x", "series", "name", "text", "value"])
+        rows = rows.drop(columns=["x", "series", "name", "text", "value", "begins"], errors="ignore")
         drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
         whole = Reading(
             small.SmallPlots(drawn) if drawn else None,

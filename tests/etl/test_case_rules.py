@@ -15,7 +15,7 @@ from etl.release_calendar import Month
 from etl.release_door import pinned
 from etl.release_item import item_rows
 from etl.release_ledger import MONTH_KIND, HealthCell
-from etl.release_method_case import case_methods
+from etl.release_method_case import case_methods, case_rule_row
 from etl.release_method_flags import health_flag_methods
 from etl.release_rows import Job
 from etl.release_trend import TOO_FEW, trend_rows
@@ -207,6 +207,18 @@ def test_the_method_table_says_which_definition_is_in_use_and_its_status(con):
     assert "another series" in april["health.case"].text
     assert case_words(rule_of(used, "2026-04")) == april["health.case.short"].text
     assert "health.case.score" in march
+
+
+def test_each_month_says_how_it_was_counted_and_what_it_may_be_compared_with():
+    later = {"since": "2026-04", "scale": "CR10", "case_score": 3}
+    used = settings(series=[later, {"since": "2026-07", "definition": "trouble_7d"}]).symptoms
+    assert [case_rule_row(Month(2026, month), used) for month in (3, 4, 7)] == [
+        ("2026-03", "score", "NRS_0_10", "discomfort of 4 or more out of 10 on scale NRS_0_10", ""),
+        ("2026-04", "score", "CR10", "discomfort of 3 or more out of 10 on scale CR10", "2026-04"),
+        ("2026-07", "trouble_7d", "", "trouble in the last 7 days", "2026-07"),
+    ]
+    bridged = settings(series=[later | {"bridged": True}]).symptoms
+    assert case_rule_row(Month(2026, 4), bridged)[-1] == "", "a bridged series goes on"
 
 
 def test_limits_of_the_settings_come_first_and_say_so():

@@ -17,6 +17,12 @@ create table if not exists health (
     level varchar not null, unit varchar not null, region varchar not null,
     n_band varchar, count_rounded integer, percent integer, low integer, high integer, reason varchar
 );
+-- Who counted as having discomfort in the month released; nothing is compared with months before `comparable_from`
+-- (empty: with all). Quarters are counted as their months are.
+create table if not exists case_rule (
+    edition integer not null, period varchar not null, definition varchar not null, scale varchar not null,
+    words varchar not null, comparable_from varchar not null
+);
 -- Average of the published percentages over the body regions (post-processing of published numbers).
 create table if not exists health_average (
     edition integer not null, period varchar not null, period_kind varchar not null,
