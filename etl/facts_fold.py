@@ -4,8 +4,7 @@ An update of a few thousand rows costs its statements, not its rows: planning ta
 steps that would find nothing are left out, limits reach the scans as constants, and few tables are made.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 
 import duckdb
 
@@ -28,8 +27,6 @@ _SOURCES = {
     "source_day": "work_new_day",
     "source_extent": "work_new_extent",
 }
-# Below this many rows a second thread costs more to wake than it does.
-_FEW_ROWS = 100_000
 
 
 def fold(con: duckdb.DuckDBPyConnection, files: Sequence[int], tell: Tell) -> None:
@@ -50,8 +47,6 @@ def fold(con: duckdb.DuckDBPyConnection, files: Sequence[int], tell: Tell) -> No
     mine = f"file_id in ({', '.join(str(int(file)) for file in files)})" if files else "false"
     read_sources(con, bucket_us, mine)
     before, now = _sides(con, mine)
-    if sum(before.values()) + sum(now.values()) < _FEW_ROWS:
-        con.execute("set threads = 1")
     others = _without_work(con, files, mine) if any((*before.values(), *now.values())) else files
     _touch(con, mine, before, now)
     _replace_sources(con, mine, before, now)
@@ -63,27 +58,6 @@ def fold(con: duckdb.DuckDBPyConnection, files: Sequence[int], tell: Tell) -> No
         _days(con, tell)
     _months(con, others, tell)
     drop_work(con)
-
-
-@contextmanager
-def threads_kept(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    """Set the number of threads back at the end; `fold` works with one where there is little to do.
-
-    Parameters
-    ----------
-    con : duckdb.DuckDBPyConnection
-        Person store, with no transaction under way: a failed one would refuse the setting.
-
-    Yields
-    ------
-    None
-        For the block.
-    """
-    threads = con.execute("select current_setting('threads')").fetchall()[0][0]
-    try:
-        yield
-    finally:
-        con.execute(f"set threads = {threads}")
 
 
 def _sides(con: duckdb.DuckDBPyConnection, mine: str) -> tuple[dict[str, int], dict[str, int]]:

@@ -6,7 +6,7 @@ import duckdb
 
 from etl.case_rules import rules_stand
 from etl.facts import FactsSummary, build_facts, setting_values, summarise
-from etl.facts_fold import STEPS, fold, threads_kept
+from etl.facts_fold import STEPS, fold
 from etl.facts_layers import LEDGER, Progress
 from etl.settings import Settings
 
@@ -105,15 +105,14 @@ def update_facts(
         if progress is not None:
             progress(layer, number, STEPS)
 
-    with threads_kept(con):
-        con.execute("begin transaction")
-        try:
-            fold(con, files, tell)
-            summary = summarise(con)
-            con.execute("commit")
-        except BaseException:
-            con.execute("rollback")
-            raise
+    con.execute("begin transaction")
+    try:
+        fold(con, files, tell)
+        summary = summarise(con)
+        con.execute("commit")
+    except BaseException:
+        con.execute("rollback")
+        raise
     return summary
 
 
