@@ -22,9 +22,11 @@ COMMITTEE_TABLES = frozenset(
         "case_rule",
     }
 )  # fmt: skip
-MANAGER_TABLES = frozenset({"edition", "unit", "exposure", "exposure_part", "dose", "station_fit", "method"})
+MANAGER_TABLES = frozenset(
+    {"edition", "unit", "exposure", "exposure_part", "dose", "station_fit", "method", "flag"}
+)
 # What a manager reads of the methods: how exposure is measured, no word on health.
-MANAGER_METHODS = ("exposure.", "dose.", "guide.", "privacy.")
+MANAGER_METHODS = ("exposure.", "dose.", "guide.", "privacy.", "flag.exposure")
 
 
 class GrantedDoor:
@@ -78,4 +80,7 @@ class GrantedDoor:
         else:
             own = (rows["level"] == "team") & rows["unit"].isin(self._grant.teams)
             keep = own | (rows["level"] == "organisation")
+            if name == "flag":
+                # A manager's flag rests on exposure: those on discomfort are no rows of this door.
+                keep &= rows["subject"] == "exposure"
         return pd.DataFrame(rows[keep]).reset_index(drop=True)

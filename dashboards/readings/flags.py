@@ -29,6 +29,11 @@ FOOT = (
     "published, rounded quarters; the limit was found by simulation for at most one of 40 teams falsely "
     "flagged a year. A flag is a reason to look, no statement of cause; no flag is no proof of health."
 )
+LOAD_FOOT = (
+    "Published monthly values against the unit's own first twelve months, the baseline's own error included; "
+    "made for at most one of 40 teams a year falsely flagged on each measure. A flag is a reason to look, no "
+    "statement of cause."
+)
 
 
 def flag_rows(frames: ReleaseFrames, chosen: Chosen) -> Frame:
@@ -86,22 +91,44 @@ def flags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     Reading
         Flagged rows in the order of the units; no order by strength.
     """
+    return _told(flag_rows(frames, chosen), frames.unit(chosen.unit), FOOT)
+
+
+def load_flags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
+    """Return the flags on exposure alone, of the chosen unit and the units below it.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    Reading
+        Flagged rows in the order of the units; no order by strength.
+    """
     rows = flag_rows(frames, chosen)
-    unit = frames.unit(chosen.unit)
+    rows = rows[rows["subject"] == "exposure"].reset_index(drop=True)
+    return _told(rows, frames.unit(chosen.unit), LOAD_FOOT)
+
+
+def _told(rows: Frame, unit: Unit, foot: str) -> Reading:
     judged = rows[rows["word"] != "too few answers"]
     raised = judged[judged["word"] == "flagged"].reset_index(drop=True)
     if rows.empty or judged.empty:
         return Reading(
-            None, "", FOOT, raised, COLUMNS,
+            None, "", foot, raised, COLUMNS,
             notice=f"No flag can be given for {unit.name} yet: a team needs a published year of its own "
-            "and a quarter after it.",
+            "and a period after it.",
         )  # fmt: skip
     silent = len(rows) - len(judged)
     tail = f"{len(judged)} series judged" + (f", {silent} with too few answers or months" if silent else "")
     if raised.empty:
-        return Reading(None, f"No flag in {unit.name}: {tail}.", FOOT, raised, COLUMNS)
+        return Reading(None, f"No flag in {unit.name}: {tail}.", foot, raised, COLUMNS)
     names = listed(sorted(set(raised["name"])))
-    return Reading(None, f"{len(raised)} flagged, in {names}; {tail}.", FOOT, raised, COLUMNS)
+    return Reading(None, f"{len(raised)} flagged, in {names}; {tail}.", foot, raised, COLUMNS)
 
 
 def weighted(frames: ReleaseFrames, chosen: Chosen) -> Reading:

@@ -12,11 +12,12 @@ from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
 from dashboards.kinds import Frame
 from dashboards.labels import MEASURES, STANDING, number, safe
-from dashboards.readings import exposure, groups, load
+from dashboards.readings import exposure, flags, groups, load
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.views.dose import Dose, Stations
 from dashboards.views.figure import FigureView
+from dashboards.views.flags import WordTable
 from dashboards.views.live import flexible, side_by_side
 from dashboards.views.markup import block
 from dashboards.views.room import Room
@@ -42,7 +43,7 @@ class Profile(pn.viewable.Viewer):
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the chosen unit's measures."""
-        self.body.object, reading = frames.read(_profile, chosen)
+        self.body.object, reading = frames.read(profile_markup, chosen)
         told = place_words(frames, chosen)
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), told)
 
@@ -50,7 +51,21 @@ class Profile(pn.viewable.Viewer):
         return self._column
 
 
-def _profile(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+def profile_markup(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+    """Return the table of all measures as markup, and its rows for the files.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    tuple of (str, Reading)
+        Markup, and the rows with the words about them.
+    """
     rows = load.profile(frames, chosen)
     whole = chosen.level == "organisation"
     lines = "".join(_line(row, chosen) for row in rows.to_dict("records"))
@@ -125,6 +140,7 @@ def load_room(frames: ReleaseFrames) -> Room:
         Not shown yet.
     """
     profile, dose, stations = Profile(), Dose(), Stations()
+    raised = WordTable("Load above its own past", flags.load_flags, "evenhand_load_flags.csv")
     trend = FigureView("The chosen measure by month", exposure.trend, series_figure.draw, "months", wide=480)
     weeks = FigureView("The last 26 weeks", _WEEKS, series_figure.draw, "weeks", wide=480)
     beside = FigureView("Who stands where", groups.standings, rows_figure.draw, "groups", wide=480)
@@ -141,12 +157,13 @@ def load_room(frames: ReleaseFrames) -> Room:
     return Room(
         frames,
         load.answer,
-        (profile, trend, beside, weeks, *parts, dose, stations),
+        (profile, trend, beside, weeks, *parts, dose, stations, raised),
         (
             side_by_side(profile, trend),
             side_by_side(beside, weeks),
             side_by_side(dose),
             side_by_side(*parts),
             side_by_side(stations),
+            side_by_side(raised),
         ),
     )

@@ -30,6 +30,7 @@ from dashboards.state import ROOMS, RoomState
 from dashboards.views.rooms import Rooms
 from etl.errors import EvenhandError
 from etl.release_door import open_release
+from tests.support.fake_release import FrameDoor
 
 ROLES = """
 [serve]
@@ -100,7 +101,7 @@ def test_every_release_table_has_a_reader_named() -> None:
     tables = set(re.findall(r"create table if not exists (\w+)", ddl))
     assert tables == COMMITTEE_TABLES
     assert MANAGER_TABLES < COMMITTEE_TABLES
-    assert not {"health", "health_average", "trend", "flag", "change_effect", "response"} & MANAGER_TABLES
+    assert not {"health", "health_average", "trend", "change_effect", "response"} & MANAGER_TABLES
 
 
 def test_a_manager_gets_no_row_of_health_nor_of_others(release_file: Path) -> None:
@@ -118,7 +119,18 @@ def test_a_manager_gets_no_row_of_health_nor_of_others(release_file: Path) -> No
                 ("team", "QC1"), ("organisation", "ORG"),
             }  # fmt: skip
     assert len(door.table("exposure")) > 100
-    assert not door.table("method")["key"].str.contains("health|change|flag|response").any()
+    assert not door.table("method")["key"].str.contains("health|change|flag.limit|response").any()
+
+
+def test_a_managers_flag_rests_on_exposure(door: FrameDoor) -> None:
+    known = [("QC1", "discomfort"), ("QC1", "exposure"), ("BIO", "exposure")]
+    door.frames["flag"] = pd.DataFrame(
+        [{"level": "team", "unit": unit, "subject": subject} for unit, subject in known],
+        columns=door.frames["flag"].columns,
+    )
+    seen = GrantedDoor(door, manager_of("QC1")).table("flag")
+    assert list(zip(seen["unit"], seen["subject"], strict=True)) == [("QC1", "exposure")]
+    assert len(GrantedDoor(door, Grant("committee")).table("flag")) == 3
 
 
 def test_a_role_unknown_to_the_door_sees_nothing(release_file: Path) -> None:
