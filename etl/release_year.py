@@ -17,7 +17,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from etl.case_rules import series_start
+from etl.case_rules import rule_of, series_start
 from etl.release_ledger import MONTH_KIND
 from etl.release_rows import Job, Row
 from etl.release_said import pass_gate
@@ -41,7 +41,7 @@ from etl.release_year_parts import (
 from etl.sqlfiles import sql
 from models.disclosure import band_text
 from models.result_gate import Gated, Question
-from models.severity import change_word
+from models.severity import SMALLEST_ON, change_word
 
 FEW = f"not shown: fewer than {LEAST_PEOPLE} people"
 NO_SCORE = "not shown: no ratings are asked"
@@ -162,6 +162,12 @@ def _change(job: Job, region: str, before: Table, now: Table) -> Row:
     base = f"From a mean of {_number(began.value * level.scale)}. " if isinstance(began, Gated) else ""
 
     def words(kind: str, said: Gated, own: Part) -> tuple[str, str]:
+        scale = rule_of(job.settings.symptoms, job.month).scale
+        if scale != SMALLEST_ON:
+            return (
+                "",
+                f"{_plain(kind, said, own)[1]} {base}No change that matters is known for scale {scale}.",
+            )
         word = change_word(said.low * own.scale, said.high * own.scale)
         return word, f"{_plain(kind, said, own)[1]} {base}{own.caution}"
 

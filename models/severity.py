@@ -11,6 +11,9 @@ from models.counts import TOO_FEW
 SMALLEST_POINTS, SMALLEST_PERCENT = 1.0, 15.0
 """Salaffi and others 2004, Eur J Pain 8:283: one point or 15 % (825 patients with chronic pain)."""
 
+SMALLEST_ON = "NRS_0_10"
+"""The scale it was found on; for another no change that matters is known here."""
+
 MUCH_POINTS, MUCH_PERCENT = 2.0, 33.0
 """The same source, for "much better"."""
 

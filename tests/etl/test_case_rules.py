@@ -20,6 +20,7 @@ from etl.release_method_flags import health_flag_methods
 from etl.release_rows import Job
 from etl.release_trend import TOO_FEW, trend_rows
 from etl.settings import Settings, SymptomSettings, load_settings
+from etl.sqlfiles import sql
 from models.answering import Habits
 from models.cases import Episodes, surveillance_case
 from models.disclosure import TOO_SMALL
@@ -27,7 +28,7 @@ from models.flag_setup import DEFAULT_WANDER, Limits, Setup
 from tests.support.person_rows import core_store
 from tests.support.small_store import FIRST, Frames, frames, publish, small_release
 
-MARCH = date(2026, 3, 1)
+MARCH, APRIL = date(2026, 3, 1), date(2026, 4, 1)
 
 # Case-rule rows worked out from the definition's own words: days, monthly, strength 1-5, since the job,
 # injury before, and whether it is a case.
@@ -126,6 +127,29 @@ def test_half_marks_are_kept_and_counted_as_written(con):
     assert [(person, score, is_case) for person, _, score, is_case in cases(con)] == [
         ("p001", 2.5, False), ("p002", 0.5, False), ("p003", 3.0, True),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("query", ["release/600_year_answer", "review/010_answers"])
+def test_ratings_on_two_scales_are_never_averaged_though_their_marks_are_bridged(con, query):
+    for k in range(60):
+        both = (f"p{k:03d}", MARCH, 3 + k % 6), (f"p{k:03d}", APRIL, 2 + k % 6)
+        con.execute(
+            "insert into core.people (file_id, row_number, person, team, valid_from) values (1, 2, ?, 'T1', "
+            "date '2026-01-01')", [both[0][0]],
+        )  # fmt: skip
+        for person, month, score in both:
+            rated(con, person, month, score)
+            rated(con, person, month, score - 1, "CR10")
+    build_facts(
+        con, settings(series=[{"since": "2026-04", "scale": "CR10", "case_score": 3, "bridged": True}])
+    )
+    given = {"first": MARCH, "month": APRIL} if "first" in sql(query) else {"month": APRIL}
+    found = con.execute(sql(query), given).df()
+    march = found["month_number"] == found["month_number"].min()
+    assert march.sum() == (~march).sum() == 60
+    assert found.loc[march, "score"].isna().all()
+    assert found.loc[~march, "score"].notna().all()
+    assert found.loc[march, "is_case"].notna().all(), "the bridged mark goes on"
 
 
 def test_a_bridge_rests_on_people_who_answered_both_or_is_refused(con):

@@ -12,6 +12,7 @@ import pytest
 import etl
 from etl.facts import build_facts
 from etl.settings import Settings
+from etl.sqlfiles import sql
 from etl.store import open_store
 from etl.symptom_answers import Review, read_review
 from etl.symptom_flags import monthly_flags
@@ -99,9 +100,10 @@ def test_the_team_made_worse_is_flagged_and_no_other(review: Review):
 def test_an_empty_store_is_reviewed_without_an_error():
     with duckdb.connect() as con:
         con.execute("create schema facts")
+        con.execute(sql("facts/012_case_rule"))
         con.execute(
             "create table facts.symptom (person varchar, month date, region varchar, team varchar, "
-            "score smallint, is_case boolean)"
+            "score double, is_case boolean)"
         )
         con.execute(
             "create table facts.roster (person varchar, month date, team varchar, days_on_team integer)"
