@@ -21,7 +21,10 @@ SMALL = {
             300000000::bigint as long_rest_us, 1200000000::bigint as guide_us
     """,
     "work_instrument": CATALOGUE,
-    "work_event_person": "select distinct person, 1::bigint as zone from work_event_bucket",
+    "work_event_person": """
+        select person, 1::bigint as zone, cast(row_number() over (order by person) as integer) as no
+        from work_event_bucket group by person
+    """,
     "work_local_day": """
         select 1::bigint as zone, d::date as local_date, epoch_us(timezone('Europe/Zurich', d)) as from_us,
             epoch_us(timezone('Europe/Zurich', d + interval 1 day)) as to_us

@@ -37,7 +37,10 @@ SMALL = {
             case when n % 5 > 0 then (20000 + n)::integer end as peak_force_mn
         from range(40) t(n)
     """,
-    "work_event_person": "select distinct person, 1::bigint as zone from work_event_bucket",
+    "work_event_person": """
+        select person, 1::bigint as zone, cast(row_number() over (order by person) as integer) as no
+        from work_event_bucket group by person
+    """,
     "work_local_day": """
         select 1::bigint as zone, d::date as local_date, epoch_us(timezone('Europe/Zurich', d)) as from_us,
             epoch_us(timezone('Europe/Zurich', d + interval 1 day)) as to_us

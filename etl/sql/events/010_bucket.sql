@@ -9,7 +9,7 @@ select
     {source}
     person, at_us - at_us % {bucket_us} as bucket, instrument, {tz} as tz,
     min(at_us) as first_us, max(at_us) as last_us, cast(count(*) as int) as events,
-    cast(sum(cast(action = 'DISPENSE' as int)) as int) as strokes,
-    cast(sum(cast(action = 'EJECT' as int)) as int) as tips
+    cast(count_if(action = 'DISPENSE') as int) as strokes,
+    cast(count_if(action = 'EJECT') as int) as tips
 from {events}
 group by {source} person, at_us - at_us % {bucket_us}, instrument

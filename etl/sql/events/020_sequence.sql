@@ -12,10 +12,10 @@ from (
         after_first_us - after_first_us % s.bucket_us as after_bucket
     from (
         select
-            b.person, z.zone, b.bucket, b.instrument, b.events, b.strokes, b.tips, b.first_us, b.last_us,
-            lag(b.first_us) over (partition by b.person order by b.first_us) as before_first_us,
-            lag(b.last_us) over (partition by b.person order by b.first_us) as before_last_us,
-            lead(b.first_us) over (partition by b.person order by b.first_us) as after_first_us
+            b.person, z.no, z.zone, b.bucket, b.instrument, b.events, b.strokes, b.tips, b.first_us, b.last_us,
+            lag(b.first_us) over (partition by z.no order by b.first_us) as before_first_us,
+            lag(b.last_us) over (partition by z.no order by b.first_us) as before_last_us,
+            lead(b.first_us) over (partition by z.no order by b.first_us) as after_first_us
         from work_event_bucket as b
         join work_event_person as z on z.person = b.person
     ) as q cross join work_setting as s

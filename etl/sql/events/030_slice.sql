@@ -22,13 +22,13 @@ from (
         from (
             select
                 person, zone, bucket, instrument, strokes, tips, events,
-                min(first_us) over (partition by person, bucket) as slice_us,
-                max(last_us) over (partition by person, bucket) as slice_last_us,
-                cast(sum(events) over (partition by person, bucket) as bigint) as slice_events,
-                max(case when after_bucket > bucket then after_first_us end) over (partition by person, bucket)
+                min(first_us) over (partition by no, bucket) as slice_us,
+                max(last_us) over (partition by no, bucket) as slice_last_us,
+                cast(sum(events) over (partition by no, bucket) as bigint) as slice_events,
+                max(case when after_bucket > bucket then after_first_us end) over (partition by no, bucket)
                     as next_us,
                 cast(sum(events) over (
-                    partition by person, bucket order by first_us, instrument
+                    partition by no, bucket order by first_us, instrument
                     rows between unbounded preceding and current row
                 ) as bigint) as so_far
             from work_event_sequence
