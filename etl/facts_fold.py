@@ -50,9 +50,9 @@ def fold(con: duckdb.DuckDBPyConnection, files: Sequence[int], tell: Tell) -> No
     others = _without_work(con, files, mine) if any((*before.values(), *now.values())) else files
     _touch(con, mine, before, now)
     _replace_sources(con, mine, before, now)
-    limits = con.execute("select min(from_us), max(to_us) from work_touched").fetchall()[0]
-    if limits[0] is not None:
-        _islands(con, *limits, f"not ({mine})" if not before["event_bucket"] else "true")
+    first_us, last_us = con.execute("select min(from_us), max(to_us) from work_touched").fetchall()[0]
+    if first_us is not None:
+        _islands(con, first_us, last_us, "true" if before["event_bucket"] else f"not ({mine})")
         _log(con, tell)
         _exchange(con)
         _days(con, tell)

@@ -97,7 +97,7 @@ def measure(
     assert len(set(totals.values())) == 1, f"the ways disagree: {totals}"
     print(f"\n{rows:,} events, load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     medians: dict[str, dict[str, float]] = {
-        name: {key: median(run[key] for run in runs) for key in ("wall", "cpu", "mb")} | {"rows": rows}
+        name: {key: median(run[key] for run in runs) for key in ("wall", "cpu", "mb")} | {"rows": float(rows)}
         for name, runs in found.items()
     }
     base = medians["floor"]
