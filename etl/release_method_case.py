@@ -75,7 +75,7 @@ def case_rule_row(month: Month, symptoms: SymptomSettings) -> Row:
     """
     rule = rule_of(symptoms, month)
     scale = rule.scale if rule.definition == SCORE else ""
-    words = f"{case_words(rule)} on scale {scale}" if scale else case_words(rule)
+    words = f"{case_words(rule)} on {SCALES[scale].words}" if scale else case_words(rule)
     return str(month), rule.definition, scale, words, series_start(symptoms, month)
 
 

@@ -41,6 +41,7 @@ from etl.release_year_parts import (
 from etl.sqlfiles import sql
 from models.disclosure import band_text
 from models.result_gate import Gated, Question
+from models.scales import SCALES
 from models.severity import SMALLEST_ON, change_word
 
 FEW = f"not shown: fewer than {LEAST_PEOPLE} people"
@@ -163,13 +164,10 @@ def _change(job: Job, region: str, before: Table, now: Table) -> Row:
 
     def words(kind: str, said: Gated, own: Part) -> tuple[str, str]:
         scale = rule_of(job.settings.symptoms, job.month).scale
+        told = f"{_plain(kind, said, own)[1]} {base}"
         if scale != SMALLEST_ON:
-            return (
-                "",
-                f"{_plain(kind, said, own)[1]} {base}No change that matters is known for scale {scale}.",
-            )
-        word = change_word(said.low * own.scale, said.high * own.scale)
-        return word, f"{_plain(kind, said, own)[1]} {base}{own.caution}"
+            return "", f"{told}No change that matters is known for {SCALES[scale].words}."
+        return change_word(said.low * own.scale, said.high * own.scale), f"{told}{own.caution}"
 
     return _state(job, region, CHANGE, part, words)
 

@@ -18,6 +18,8 @@ class Scale:
     ----------
     code : str
         Its identity.
+    words : str
+        What people call it.
     low, high : float
         Ends.
     worst : float
@@ -31,6 +33,7 @@ class Scale:
     """
 
     code: str
+    words: str
     low: float
     high: float
     worst: float
@@ -41,10 +44,11 @@ class Scale:
 
 SCALES = {
     "NRS_0_10": Scale(
-        "NRS_0_10", 0, 10, 10, ("0 no discomfort", "10 worst imaginable"), "common practice, no source"
+        "NRS_0_10", "the 0 to 10 rating", 0, 10, 10, ("0 no discomfort", "10 worst imaginable"),
+        "common practice, no source",
     ),
     "CR10": Scale(
-        "CR10", 0, 10, 10,
+        "CR10", "the category-ratio scale", 0, 10, 10,
         ("0 nothing", "0.5 extremely weak", "1 very weak", "2 weak", "3 moderate", "5 strong",
          "7 very strong", "10 extremely strong"),
         "Borg 1982, Med Sci Sports Exerc 14:377; Borg 1998, Perceived exertion and pain scales; anchors "

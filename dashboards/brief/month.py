@@ -7,7 +7,7 @@ from dashboards.kinds import Frame
 from dashboards.labels import AVERAGE, MEASURES, REGIONS, month_label, number, region_label
 from dashboards.paper.sheet import drawing
 from dashboards.paper.small import draw_small
-from dashboards.readings import flags, groups, health, moved
+from dashboards.readings import counting, flags, groups, health, moved
 from dashboards.readings.base import Reading
 from dashboards.readings.exposure import guide_words, value_words
 from dashboards.readings.moved import trend_rows
@@ -73,7 +73,7 @@ def what_moved(frames: ReleaseFrames, chosen: Chosen) -> Section:
     captions = tuple(r.sentence for r in drawn.values())
     missing = [region_label(c).lower() for c in readings if c not in drawn]
     gone = f" Not shown: {', '.join(missing)}." if missing else ""
-    counted = health.case_words(frames, chosen.period)
+    counted = counting.case_words(frames, chosen.period)
     case = f"People with {counted}, as a share of those who answered, month by month."
     foot = Words(health.regions_foot(frames, chosen) + gone, "small")
     return Section("What moved", (*first, Words(case), Multiples(pictures, captions), foot))

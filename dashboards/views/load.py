@@ -161,9 +161,9 @@ def load_room(frames: ReleaseFrames) -> Room:
         (
             side_by_side(profile, trend),
             side_by_side(beside, weeks),
+            side_by_side(raised),
             side_by_side(dose),
             side_by_side(*parts),
             side_by_side(stations),
-            side_by_side(raised),
         ),
     )

@@ -9,7 +9,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
 from dashboards.labels import AVERAGE, REGIONS, TREND, region_label, safe
-from dashboards.readings import cases, flags, health, month, moved, year
+from dashboards.readings import cases, counting, flags, health, month, moved, year
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import as_html
@@ -98,7 +98,7 @@ class Regions(pn.viewable.Viewer):
         words = dict(zip(trend["region"], trend["word"], strict=True))
         readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
         cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
-        counted = health.case_words(frames, chosen.period)
+        counted = counting.case_words(frames, chosen.period)
         self.body.object = (
             f"<h2>Region by region, {kind} by {kind}</h2>"
             f"<p>People of {safe(unit.name)} with {safe(counted)}, as a share of those who answered.</p>"

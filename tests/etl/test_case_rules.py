@@ -21,6 +21,7 @@ from etl.release_rows import Job
 from etl.release_trend import TOO_FEW, trend_rows
 from etl.settings import Settings, SymptomSettings, load_settings
 from etl.sqlfiles import sql
+from etl.store import MIGRATIONS
 from models.answering import Habits
 from models.cases import Episodes, surveillance_case
 from models.disclosure import TOO_SMALL
@@ -117,6 +118,17 @@ def test_each_month_is_judged_by_the_rule_in_force_and_scales_never_mix(con):
         "",
         "2026-04",
     )
+
+
+def test_a_store_from_before_half_marks_keeps_its_scores_and_takes_halves():
+    with duckdb.connect() as con:
+        for migration in MIGRATIONS[: MIGRATIONS.index("store/110_half_marks")]:
+            con.execute(sql(migration))
+        rated(con, "old", MARCH, 7)
+        con.execute(sql("store/110_half_marks"))
+        rated(con, "new", MARCH, 0.5, "CR10")
+        found = con.execute("select person, score from core.surveys order by person").fetchall()
+    assert found == [("new", 0.5), ("old", 7.0)]
 
 
 def test_half_marks_are_kept_and_counted_as_written(con):
@@ -237,8 +249,14 @@ def test_each_month_says_how_it_was_counted_and_what_it_may_be_compared_with():
     later = {"since": "2026-04", "scale": "CR10", "case_score": 3}
     used = settings(series=[later, {"since": "2026-07", "definition": "trouble_7d"}]).symptoms
     assert [case_rule_row(Month(2026, month), used) for month in (3, 4, 7)] == [
-        ("2026-03", "score", "NRS_0_10", "discomfort of 4 or more out of 10 on scale NRS_0_10", ""),
-        ("2026-04", "score", "CR10", "discomfort of 3 or more out of 10 on scale CR10", "2026-04"),
+        ("2026-03", "score", "NRS_0_10", "discomfort of 4 or more out of 10 on the 0 to 10 rating", ""),
+        (
+            "2026-04",
+            "score",
+            "CR10",
+            "discomfort of 3 or more out of 10 on the category-ratio scale",
+            "2026-04",
+        ),
         ("2026-07", "trouble_7d", "", "trouble in the last 7 days", "2026-07"),
     ]
     bridged = settings(series=[later | {"bridged": True}]).symptoms
