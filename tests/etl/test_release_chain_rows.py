@@ -166,6 +166,7 @@ def test_a_file_that_is_no_database_is_said_so_in_one_line(tmp_path: Path) -> No
     assert verdict.sentence.startswith("x.duckdb: the file cannot be read as a release (")
     assert verdict.sentence.endswith(").")
     assert "\n" not in verdict.sentence
+    assert "(None" not in verdict.sentence
 
 
 @pytest.mark.parametrize(

@@ -210,6 +210,7 @@ def con() -> duckdb.DuckDBPyConnection:
 def test_a_pseudonym_token_or_key_in_a_text_stops_the_edition(con, name: str) -> None:
     with pytest.raises(ReleaseRefused, match="pseudonym or rounding label") as error:
         check_identifiers(con, f"asked for by {name}, twice", bytes(range(32)))
+    assert error.value.what == "A pseudonym or rounding label stands in a text to be published"
     assert error.value.where == "register of changes, unit names or set-aside reasons"
     assert error.value.remedy == "Take it out of the source file, and load that again."
     assert name not in str(error.value)

@@ -71,6 +71,39 @@ def test_nothing_follows_in_a_random_institute(number: int) -> None:
     assert len(withheld) <= 1
 
 
+def worst_tellers(world: Institute, cells: Ledger, answer: int) -> frozenset[str]:
+    """Three in every cell of a team, chosen by an adversary: whoever always said `answer` comes first."""
+    region = next(iter(cells.answered))
+    groups = {c.contributors for c in cells.cells if c.unit in set(world.cluster_of)}
+    said = {t: [world.truth[region][t, m] for m in world.answered[t]] for group in groups for t in group}
+    ranked = sorted(said, key=lambda t: (-np.mean(np.equal(said[t], answer)), -len(said[t]), t))
+    chosen: set[str] = set()
+    for token in ranked:
+        if all(token not in group or len(chosen.intersection(group)) < 3 for group in groups):
+            chosen.add(token)
+    return frozenset(chosen)
+
+
+@pytest.mark.parametrize("answer", [0, 1])
+def test_nothing_follows_for_three_chosen_by_an_adversary(answer: int) -> None:
+    """Who tells is not drawn by lot but picked by what they answered; beside it, three other lots."""
+    rng = np.random.default_rng([SEED, 3, answer])
+    world = institute(rng, teams=8, quarters=3, regions=1, prevalence=(0.2, 0.6)[answer])
+    ledger = ledger_of(world, rng)
+    choices = [worst_tellers(world, ledger, answer)]
+    choices += [choose_colluders(ledger, set(world.cluster_of), np.random.default_rng(k)) for k in range(3)]
+    assert len(set(choices)) == 4
+    against = [Attacker(False, who, spans=spans) for who in choices for spans in (True, False)]
+    verdicts = [audit(ledger, a, rng, truth=world.truth) for a in against]
+    if not all(v.passed for v in verdicts):
+        ledger, withheld = publish_through_gate(ledger, against, world.truth, rng)
+        assert len(withheld) <= 1
+        verdicts = [audit(ledger, a, rng, truth=world.truth) for a in against]
+    for verdict in verdicts:
+        assert verdict.passed
+        recheck(verdict, ledger, world.truth)
+
+
 def small_world(number: int) -> tuple[int, tuple[str, ...]]:
     rng = np.random.default_rng([SEED, 2, number])
     prevalence = PREVALENCES[number % len(PREVALENCES)]

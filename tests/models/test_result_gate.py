@@ -145,6 +145,9 @@ def test_people_apart_counts_comers_goers_and_changed_ways():
         ((1.234, 1.199, 1.301), 0.1, (1.2, 1.1, 1.4)),
         ((2.4, 2.4, 2.4), 5, (0, 0, 5)),
         ((7.6, 7.6, 7.6), 5, (10, 5, 10)),
+        # Within a millionth of a step counts as on it.
+        ((2.499998, 2.4, 2.6), 5, (5, 0, 5)),
+        ((15, 14.999998, 15.000002), 5, (15, 15, 15)),
     ],
 )
 def test_estimates_go_to_the_nearest_step_and_limits_outward(numbers, step, expected):
@@ -179,6 +182,24 @@ def test_a_verdict_rests_on_what_is_printed(found, judged):
     said = gate_result(ASKED, found, ground())
     assert isinstance(said, Gated)
     assert said.judged() == pytest.approx(judged)
+
+
+@pytest.mark.parametrize(
+    ("found", "left_out"),
+    [
+        (Estimate(7.0, 0.0, 15.0), False),
+        (Estimate(7.0, 0.1, 15.0), True),
+        (Estimate(-7.0, -15.0, 0.0), False),
+        (Estimate(1.2, 0.9, 1.5, RATIO), False),
+        (Estimate(1.2, 1.0, 1.5, RATIO), False),
+        (Estimate(1.2, 1.1, 1.2, RATIO), True),
+        (Estimate(0.8, 0.8, 0.9, RATIO), True),
+    ],
+)
+def test_whether_no_effect_is_left_out_is_read_off_before_rounding(found, left_out):
+    said = gate_result(ASKED, found, ground())
+    assert isinstance(said, Gated)
+    assert said.no_effect_left_out is left_out
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from models.disclosure import compatible_counts, round_count
-from models.result_gate import Estimate, Gated, Ground, Question, Said, gate_result, round_outward
+from models.result_gate import Estimate, Gated, Ground, Question, Said, Withheld, gate_result, round_outward
 
 PEOPLE, TOLD = 24, 6
 """24 people, of whom 6 tell: 18 answers open, 262,144 worlds, all looked at."""
@@ -117,6 +117,32 @@ def test_one_person_in_and_out_is_given_away_by_two_statements_and_by_none(peopl
     assert exact == trials
     assert crossed > trials / 10
     assert refused == trials
+
+
+@pytest.mark.parametrize(("late", "told"), [(1, True), (19, True), (20, False)])
+def test_a_later_quarter_taken_off_an_earlier_one(late, told):
+    """Statements of successive quarters: `late` people answer anew between them, all others enter as before.
+
+    The attacker takes one sum off the other. Exact ones give the newcomers' count, with one newcomer the
+    answer; the gate holds statements of all periods against each other and lets only the first be made.
+    """
+    rng = np.random.default_rng(late)
+    answers = (rng.random(100 + late) < 0.3).astype(int)
+    first, second = answers[:100].sum(), answers.sum()
+    assert second - first == answers[100:].sum()
+    ways = {f"t{k}": "1,2,3,4,5,6,7,8,9,10,11,12" for k in range(100)}
+    later = ways | {f"t{k}": "13,14,15" for k in range(100, 100 + late)}
+    quarters = [
+        Question("discomfort/NECK", "drivers", f"2025-01 to {month}") for month in ("2025-12", "2026-03")
+    ]
+    shown = [
+        gate_result(q, Estimate(10, 5, 15), Ground((100,), 50, way), said)
+        for q, way, said in ((quarters[0], ways, ()), (quarters[1], later, [Said(quarters[0], ways)]))
+    ]
+    assert isinstance(shown[0], Gated)
+    assert isinstance(shown[1], Withheld) is told
+    # Without the rule across periods the second would have come out.
+    assert isinstance(gate_result(quarters[1], Estimate(10, 5, 15), Ground((100,), 50, later), ()), Gated)
 
 
 @pytest.mark.parametrize("prevalence", [0.02, 0.25, 0.5, 0.8])
