@@ -6,15 +6,17 @@ from importlib import resources
 from typing import Any
 
 import panel as pn
+from bokeh.models import ImportedStyleSheet
+from panel.io.resources import CDN_DIST, LOCAL_DIST
 
 
 @functools.cache
 def use_inline() -> None:
     """Load the notebook's scripts and styles from this machine; further calls do nothing.
 
-    Two files have no inline form in the library and would come from a content network: the loader of
-    script modules, which is handed out as data instead, and the typefaces of the page's widgets, for
-    which the reader's own stand in.
+    Some files have no inline form in the library and would come from a content network: the loader of
+    script modules and the styles of whatever is redrawn after a choice, which are handed out as data instead,
+    and the typefaces of the page's widgets, for which the reader's own stand in.
     """
     from panel.models.esm import ReactiveESM
     from panel_material_ui.base import MaterialComponent
@@ -24,7 +26,33 @@ def use_inline() -> None:
     esm.__javascript_raw__ = [_as_data(shims, "text/javascript")]
     material: Any = MaterialComponent
     material._bundle_css = []
+    _hand_out_styles()
     pn.extension(inline=True)
+
+
+def _hand_out_styles() -> None:
+    # The library writes styles into the page when a view is first shown, and links them when it is redrawn.
+    from panel.reactive import Syncable
+
+    anyone: Any = Syncable
+    linked = anyone._process_param_change
+
+    def handed_out(self: Any, params: dict[str, Any]) -> dict[str, Any]:
+        properties = linked(self, params)
+        for sheet in properties.get("stylesheets", ()):
+            place = sheet.url.partition("?")[0] if isinstance(sheet, ImportedStyleSheet) else ""
+            # A place on a server of the library's own becomes the content network's on the way.
+            for start in (CDN_DIST, LOCAL_DIST):
+                if place.startswith(start):
+                    sheet.url = _style(place.removeprefix(start))
+        return properties
+
+    anyone._process_param_change = handed_out
+
+
+@functools.cache
+def _style(name: str) -> str:
+    return _as_data(resources.files("panel") / "dist" / name, "text/css")
 
 
 def _below(folder: Any, ending: str) -> list[Any]:

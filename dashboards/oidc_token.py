@@ -82,7 +82,8 @@ def discovered(issuer: str) -> Provider:
     for name, url in zip((*names, "userinfo_endpoint"), (*found, user), strict=True):
         if (url or name != "userinfo_endpoint") and not kept_private(url):
             raise EvenhandError(f"The provider's '{name}' is missing or not encrypted", place, remedy)
-    return Provider(issuer, *found, user)
+    authorize, token, keys = found
+    return Provider(issuer, authorize, token, keys, user)
 
 
 def checked_claims(

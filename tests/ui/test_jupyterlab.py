@@ -57,6 +57,9 @@ def lab(demo_home: Home, tmp_path: Path) -> Iterator[str]:
 def test_a_notebook_runs_draws_and_answers(chromium: Any, lab: str, demo_home: Home) -> None:
     rows = open_release(demo_home).table("exposure", level="team", measure="hours_per_week", period="2026-10")
     page = chromium.new_page(viewport={"width": 1300, "height": 1000})
+    outside: list[str] = []
+    own = (lab, "data:", "blob:", "about:")
+    page.on("request", lambda asked: None if asked.url.startswith(own) else outside.append(asked.url))
     page.goto(f"{lab}/lab/tree/{NOTEBOOK.name}")
     page.locator(".jp-Notebook .jp-Cell").first.wait_for(timeout=90_000)
     page.get_by_text("| Idle").first.wait_for(timeout=90_000)
@@ -78,4 +81,5 @@ def test_a_notebook_runs_draws_and_answers(chromium: Any, lab: str, demo_home: H
     eventually(
         lambda: wanted in table.inner_text() and names[place] in table.inner_text(), 60, table.inner_text
     )
+    assert not outside
     page.close()
