@@ -48,6 +48,11 @@ def test_teams_of_a_hidden_cluster_are_hidden():
     assert hidden["C1"] == TOO_SMALL
 
 
+def test_dominance_is_judged_also_of_less_than_an_hour():
+    assert verdict(Cell("T", None, 5, 0.5, 0.4, 0.05), Rule(5, dominance=True)) == DOMINATED
+    assert verdict(Cell("T", None, 5, 0.5, 0.1, 0.1), Rule(5, dominance=True)) is None
+
+
 def test_ties_go_by_code():
     hidden = suppress(table(11, 11, 5), Rule(10))
     assert (hidden["T0"], hidden["T1"]) == (TOO_SMALL, None)
