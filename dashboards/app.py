@@ -22,7 +22,8 @@ from etl.errors import EvenhandError
 from etl.home import Home, default_root
 from etl.release_door import ReleaseDoor, open_release
 
-LOOK_EVERY_MS = 60_000
+# A page that was left is kept in memory until its next look.
+LOOK_EVERY_MS = 20_000
 # Editions times roles that are kept; a manager's frames hold little, and an old edition is soon unused.
 SHARED = 16
 _EDGE = {"padding": "24px clamp(12px, 2.4vw, 36px)"}

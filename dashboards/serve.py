@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from dashboards.access import Access, Grant
+from dashboards.access import COMMITTEE, ERGONOMIST, Access, Grant
 from dashboards.app import OneDoor, build, session
 from etl.errors import EvenhandError
 
@@ -45,7 +45,9 @@ def serve(
     """
     import panel as pn
 
+    from dashboards.app import frames_of
     from dashboards.seats import SafeHeaders
+    from dashboards.warm import keep_warm
 
     # A server that answers proves nothing about the app behind it, so one page is built first.
     door = OneDoor(release_path)
@@ -70,6 +72,11 @@ def serve(
     )
     server._tornado.add_transform(SafeHeaders)
     server.start()
+    keep_warm(
+        server.io_loop,
+        lambda grant: frames_of(door.get().pin(), grant),
+        (ERGONOMIST, COMMITTEE) if access else (None,),
+    )
     print(f"Evenhand is open at http://{shown}:{port}/  (Ctrl+C ends it)", flush=True)
     try:
         server.io_loop.start()

@@ -106,10 +106,14 @@ def segments(
     ----------
     data : mapping or pandas.DataFrame
         Columns of ``ENDS`` and what else the marks carry.
-    colour, dash : str
-        Look of the line.
-    width, alpha : float
-        Pixels, and share of full strength.
+    colour : str
+        Of the line.
+    width : float
+        Pixels.
+    dash : str
+        Pattern of the line.
+    alpha : float
+        Share of full strength.
     looks : mapping of str to str, optional
         See `Mark`.
     tip : bool, default False
