@@ -2,6 +2,7 @@
 
 import html
 import math
+import re
 from dataclasses import dataclass
 
 import pandas as pd
@@ -151,6 +152,22 @@ def number(value: object, digits: int = 0) -> str:
     if math.isclose(rounded, 0.0, abs_tol=1e-12):
         rounded = 0.0
     return f"{rounded:,.{digits}f}".replace(",", "\u2009").replace("-", "\u2212")
+
+
+def true_minus(sentence: object) -> str:
+    """Return a sentence of the release as printed: a hyphen before a number is a minus.
+
+    Parameters
+    ----------
+    sentence : object
+        Plain text; a hyphen between digits, as in a band or a date, stays.
+
+    Returns
+    -------
+    str
+        The sentence; empty where there is none.
+    """
+    return "" if missing(sentence) else re.sub(r"(?<![\w-])-(?=\d)", "\u2212", str(sentence))
 
 
 def interval(low: object, high: object, digits: int = 0, unit: str = "") -> str:

@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.dose_curve import CurvePlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import interval, missing, month_label, number, region_label
+from dashboards.labels import interval, missing, month_label, number, region_label, true_minus
 from dashboards.readings.base import Answer, Fact, Reading, quarter_until
 from dashboards.readings.exposure import method_words
 from dashboards.state import Chosen
@@ -80,7 +80,8 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     if not missing(stated["people_band"]):
         eyebrow += f" \u00b7 {stated['people_band']} people, {stated['teams']} teams"
     headline = _HEADLINES[str(stated["word"])].format(region=region)
-    lead = f"{stated['sentence']} Adjusted for {stated['adjusted']}. {ASSOCIATION}"
+    said = f"{true_minus(stated['sentence'])}{_rounded(frames, at)}"
+    lead = f"{said} Adjusted for {stated['adjusted']}. {ASSOCIATION}"
     return Answer(eyebrow, headline, lead, tuple(_facts(frames, at)))
 
 
@@ -90,6 +91,20 @@ _HEADLINES = {
     "no clear association": "{region}: no clear association of pipetting hours with discomfort.",
     "cannot be estimated": "{region}: whether hours go with discomfort cannot be told.",
 }
+
+
+def _rounded(frames: ReleaseFrames, at: str) -> str:
+    """Return why a limit reads as no difference although the word says more or less; else nothing."""
+    rows = frames.frame("driver_effect", period=at, label="main question", question="prevalence")
+    rows = rows[(rows["exposure"] == "hours") & rows["points"].notna()]
+    if rows.empty:
+        return ""
+    word, low, high = rows[["word", "points_low", "points_high"]].iloc[0]
+    if word == "goes with more" and low <= 0:
+        return f" Limits are rounded outward: the lower one, above 0, reads {number(low)}."
+    if word == "goes with less" and high >= 0:
+        return f" Limits are rounded outward: the upper one, below 0, reads {number(high)}."
+    return ""
 
 
 def _facts(frames: ReleaseFrames, at: str) -> list[Fact]:
@@ -166,7 +181,7 @@ def curve(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         f"{region}, expected share with discomfort, %", "Pipetting, hours per person and week",
         ("average", "rising only") if len(beside) else ("", ""),
     )  # fmt: skip
-    sentence = str(budget["sentence"]) if budget is not None else ""
+    sentence = true_minus(budget["sentence"]) if budget is not None else ""
     foot = " ".join(
         part
         for part in (

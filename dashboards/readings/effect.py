@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame
-from dashboards.labels import interval, number, region_label
+from dashboards.labels import interval, number, region_label, true_minus
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -81,7 +81,7 @@ def lead(frames: ReleaseFrames, chosen: Chosen) -> str:
     if rows.empty:
         return NOT_JUDGED
     told = [
-        f"{region}: {sentence}" if region != "\u2013" else str(sentence)
+        true_minus(f"{region}: {sentence}" if region != "\u2013" else sentence)
         for region, sentence in zip(rows["region_words"], rows["sentence"], strict=True)
     ]
     return " ".join(told)
@@ -107,7 +107,9 @@ def effect(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         return Reading(None, NOT_YET, "", rows, COLUMNS, notice=NOT_YET)
     shown = rows[rows["points"].notna()]
     if shown.empty:
-        return Reading(None, str(rows["sentence"].iloc[0]), "", rows, COLUMNS, notice="Nothing is estimated.")
+        return Reading(
+            None, true_minus(rows["sentence"].iloc[0]), "", rows, COLUMNS, notice="Nothing is estimated."
+        )
     plot = pd.DataFrame(
         {
             "label": shown["region_words"],

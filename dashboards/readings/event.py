@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Row
-from dashboards.labels import STATUS, interval, missing, month_label, number, region_label
+from dashboards.labels import STATUS, interval, missing, month_label, number, region_label, true_minus
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -77,7 +77,7 @@ def quarters(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     )
     plot["text"] = plot["label"] + ": " + plot["printed"]
     before = frames.frame("change_check", change=chosen.change, region=region, check_name="Before the start")
-    drift = str(before["sentence"].iloc[0]) if len(before) else ""
+    drift = true_minus(before["sentence"].iloc[0]) if len(before) else ""
     shown = rows[rows["changed_band"].notna()]
     who = (
         f"People: {', '.join(sorted(set(shown['changed_band'])))} changed, "
@@ -162,7 +162,7 @@ def history(frames: ReleaseFrames, chosen: Chosen) -> Reading:
 
 def _why_none(frames: ReleaseFrames, chosen: Chosen) -> str:
     rows = frames.frame("change_check", change=chosen.change, check_name="Before the start")
-    return str(rows["sentence"].iloc[0]) if len(rows) else NO_PICTURE
+    return true_minus(rows["sentence"].iloc[0]) if len(rows) else NO_PICTURE
 
 
 def _quarter(quarter: int) -> str:
