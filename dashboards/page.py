@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
+import panel as pn
 import panel_material_ui as pmui
 from panel.util import edit_readonly
 
@@ -111,6 +112,7 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
         f'<span class="eyebrow">{safe(line)}</span></div>'
     )
     manners = Manners()
+    before = _following()
     page = pmui.Page(
         meta_title="Evenhand",
         meta_name="Evenhand",
@@ -123,12 +125,23 @@ def bare_page(*main: Any, line: str = "") -> pmui.Page:
         template=BACK,
         favicon=Path(__file__).with_name("evenhand.svg"),
     )
-    # The library's own busy sign has it search all parts of the page, twice for each choice: two thirds of
-    # the work of one. Ours is a part with no others in it.
-    with edit_readonly(page):
-        page.busy = False
+    _deaf(page, before)
     manners.param.watch(lambda wish: page.param.update(dark_theme=wish.new), "dark")
     return page
+
+
+def _following() -> list[Any]:
+    return list(pn.state.param.watchers.get("busy", {}).get("value", []))
+
+
+def _deaf(page: pmui.Page, before: list[Any]) -> None:
+    # The library has each page follow whether any session of the process is busy: for a choice of one reader
+    # it searched all parts of every open page, twice, and it kept the pages of those who had left for good.
+    with edit_readonly(page):
+        page.busy = False
+    for watcher in _following():
+        if all(watcher is not old for old in before):
+            pn.state.param.unwatch(watcher)
 
 
 def condition_page(condition: Condition) -> pmui.Page:

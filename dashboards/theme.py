@@ -63,15 +63,9 @@ RAW_CSS = """
 #loader.error::after { content: ""; }
 .spinner { width: 28px !important; height: 28px !important; border-width: 3px !important;
   border-color: #dcd9d0 !important; border-top-color: #22556d !important; }
-.at-work { position: fixed; inset: 0 0 auto 0; height: 3px; z-index: 2000; background: #22556d;
-  transform-origin: 0 0; animation: at-work 1.6s ease-in-out infinite; }
-.at-work[hidden] { display: none; }
-@keyframes at-work { from { transform: scaleX(0); } to { transform: scaleX(1); } }
 @page { margin: 14mm 12mm; }
 @media (prefers-color-scheme: dark) { #loader { background: #12171a !important; color: #a9b1b6; } }
-@media (prefers-color-scheme: dark) { .at-work { background: #8cc3da; } }
-@media print { .at-work { display: none; } }
-@media (prefers-reduced-motion: reduce) { .spinner, .at-work { animation: none !important; } }
+@media (prefers-reduced-motion: reduce) { .spinner { animation: none !important; } }
 """
 
 PAGE_SX: dict[str, Any] = {
@@ -92,7 +86,7 @@ PAGE_SX: dict[str, Any] = {
         "overflow": "visible",
         # The strip names the edition; it stands once, and its switch is of no use on paper.
         "& header.MuiAppBar-root": {"position": "static !important", "padding": 0},
-        "& header button, & header [role=progressbar], & main .MuiToolbar-root": {"display": "none"},
+        "& header button, & main .MuiToolbar-root": {"display": "none"},
         "& main, & .main-content": {"overflow": "visible !important", "height": "auto"},
     },
 }

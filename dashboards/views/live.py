@@ -1,5 +1,6 @@
 """Figures that are fed instead of rebuilt, and the rows they stand in."""
 
+import weakref
 from collections.abc import Callable
 from contextlib import ExitStack
 from typing import Any
@@ -55,10 +56,16 @@ class LiveFigure(pn.viewable.Viewer):
             made.push()
 
     def _present(self) -> Any:
-        return overlay(self._drawing, self._made)
+        # The library keeps a hook as long as what it belongs to; one that held this view would keep both,
+        # and with them the page of a reader who has left.
+        own = weakref.ref(self)
 
-    def _made(self, plot: Any) -> None:
-        self._plots.append(plot)
+        def made(plot: Any) -> None:
+            view = own()
+            if view is not None:
+                view._plots.append(plot)
+
+        return overlay(self._drawing, made)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._holder

@@ -1,4 +1,4 @@
-// Five things the page library leaves out: a light sign of being at work, the spacer under the strip calls
+// Four things the page library leaves out: the spacer under the strip calls
 // itself a heading, a system that prefers dark gets a light page, and its lists open to a mouse only and
 // call their options menu items.
 const OPENS = ["Enter", " ", "ArrowDown", "ArrowUp"]
@@ -40,20 +40,6 @@ export function render({model, el}) {
   document.addEventListener("keydown", press, true)
   document.addEventListener("click", listed, true)
 
-  // Only work that lasts is shown; a sign for each quick choice would flicker.
-  const sign = document.createElement("div")
-  sign.className = "at-work"
-  sign.setAttribute("role", "progressbar")
-  sign.setAttribute("aria-label", "Reading the release")
-  sign.hidden = true
-  document.body.append(sign)
-  let wait = 0
-  const work = () => {
-    clearTimeout(wait)
-    if (model.busy) { wait = setTimeout(() => { sign.hidden = false }, 400) } else { sign.hidden = true }
-  }
-  model.on("busy", work)
-
   const shown = document.createElement("span")
   const name = () => {
     let root = shown.getRootNode()
@@ -65,8 +51,6 @@ export function render({model, el}) {
   model.on("after_render", name)
   model.on("lifecycle:update_layout", name)
   model.on("remove", () => {
-    clearTimeout(wait)
-    sign.remove()
     dark.removeEventListener("change", follow)
     document.removeEventListener("keydown", press, true)
     document.removeEventListener("click", listed, true)

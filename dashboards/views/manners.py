@@ -3,7 +3,6 @@
 from pathlib import Path
 from typing import Any
 
-import panel as pn
 import param
 from panel.custom import JSComponent
 
@@ -18,9 +17,8 @@ class Manners(JSComponent):
     """
 
     dark = param.Boolean(default=False, doc="Whether the reader's system prefers dark.")
-    busy = param.Boolean(default=False, allow_refs=True, doc="Whether the session is at work.")
 
     _esm = Path(__file__).with_name("manners.js")
 
     def __init__(self, **params: Any) -> None:
-        super().__init__(width=0, height=0, margin=0, busy=pn.state.param.busy, **params)
+        super().__init__(width=0, height=0, margin=0, **params)

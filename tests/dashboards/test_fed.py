@@ -1,6 +1,8 @@
 """A plot that is fed shows what a plot drawn anew shows, and no part of the page is exchanged for it."""
 
 import dataclasses
+import gc
+import weakref
 from collections.abc import Iterator
 from typing import Any
 
@@ -17,6 +19,7 @@ from dashboards.figures import calendar, dose_curve, parts, register, rows, seri
 from dashboards.figures.drawing import Drawing
 from dashboards.figures.fed import feed
 from dashboards.figures.holo import overlay
+from dashboards.page import bare_page
 from dashboards.readings import changes, drivers, exposure, groups, moved, quality, reach, roll_out
 from dashboards.state import Chosen
 from dashboards.views.live import LiveFigure
@@ -154,3 +157,23 @@ def test_each_place_a_figure_stands_at_is_fed(frames: ReleaseFrames, chosen: Cho
             assert figure.y_range.end == drawing.y_range[1]
             sources = [tuple(r.data_source.data.get("value", ())) for r in figure.renderers]
             assert tuple(drawing.marks[2].frame["value"]) in sources
+
+
+def test_a_figure_that_nobody_shows_any_more_is_forgotten(frames: ReleaseFrames, chosen: Chosen) -> None:
+    """The library keeps hooks of its own; through them it kept the pages of readers who had left."""
+    document = Document()
+    live = LiveFigure()
+    live.show(rows.draw(groups.standings(frames, chosen).plot))
+    document.add_root(live.__panel__().get_root(document))
+    gone = weakref.ref(live)
+    document.clear()
+    del live, document
+    gc.collect()
+    assert gone() is None
+
+
+def test_a_page_follows_no_other_session() -> None:
+    before = len(pn.state.param.watchers["busy"]["value"])
+    page = bare_page()
+    assert len(pn.state.param.watchers["busy"]["value"]) == before
+    assert page.busy is False
