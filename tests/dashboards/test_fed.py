@@ -4,11 +4,13 @@ import dataclasses
 import gc
 import weakref
 from collections.abc import Iterator
+from types import SimpleNamespace
 from typing import Any
 
 import holoviews as hv
 import numpy as np
 import pandas as pd
+import panel as pn
 from bokeh.document import Document
 from bokeh.models import Plot
 from panel.io.state import set_curdoc
@@ -164,8 +166,12 @@ def test_a_figure_that_nobody_shows_any_more_is_forgotten(frames: ReleaseFrames,
     document = Document()
     live = LiveFigure()
     live.show(rows.draw(groups.standings(frames, chosen).plot))
-    document.add_root(live.__panel__().get_root(document))
+    with set_curdoc(document):
+        live.__panel__().server_doc(document)
     gone = weakref.ref(live)
+    # What the server does with a session that has ended.
+    for callback in document.session_destroyed_callbacks:
+        callback(SimpleNamespace(_document=document, id="left"))
     document.clear()
     del live, document
     gc.collect()
