@@ -14,7 +14,7 @@ Statements on whether a change helped are not counted here: each change is state
 after completion, so no second one about it comes out.
 
 Nor is the ground of the plan, one share a quarter: a mean of the same people again and again is nearly the
-same equation. In searches among 20 to 24 people, three in ten of whom tell, four quarters left everybody open,
+same equation. In searches among 20 to 24 people, three in ten of whom tell, four quarters left all open,
 and from eight quarters on people were read off in some worlds: there it is not stopped.
 """
 

@@ -72,7 +72,7 @@ def test_as_many_statements_as_hundreds_of_people():
 
 
 def test_the_attack_over_quarters_succeeds_without_the_rule_and_finds_nobody_with_it():
-    """A hundred people who answer alike, of whom more than half tell; one world, as each search takes seconds."""
+    """A hundred people who answer alike, over half of whom tell; one world, as a search takes seconds."""
     assert verdicts(np.random.default_rng(2), 100, 55, 2, 1, 60) == ["read off"]
     allowed = made_by_the_rule(100, 5)
     assert verdicts(np.random.default_rng(2), 100, 55, allowed, 1, 60) == ["open"]
