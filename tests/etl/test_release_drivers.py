@@ -164,11 +164,10 @@ def test_the_same_people_are_stated_once_a_year_and_only_as_often_as_their_numbe
     plant(job)
     assert at(job, 11)["word"].iloc[0] != EARLIER
     ledger = "select count(*) from release_private.statement"
-    before = job.con.execute(ledger).fetchall()
-    refused = at(job, 14)
+    before, refused = job.con.execute(ledger).fetchall(), at(job, 14)
     told = refused["reason"].iloc[0]
     assert told.startswith("stated for Q4 2025; said again when ")
-    assert told.endswith("50 more people answer") or told.endswith("00 more people answer")
+    assert told.endswith(("50 more people answer", "00 more people answer"))
     assert refused[["people_band", "teams", "left_out_percent"]].isna().all(axis=None)
     assert job.con.execute(ledger).fetchall() == before, "what is not said is not noted"
     # With people enough for two and three, the year alone has the say.
