@@ -1,10 +1,10 @@
 """One statement a quarter on what goes with a region's discomfort: its numbers pass one gate, noted once."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from etl.release_driver_frame import DriverFrame, RegionData, entered
 from etl.release_rows import Job
-from etl.release_said import pass_gate
+from etl.release_said import not_again, pass_gate
 from models.result_gate import (
     Estimate,
     Gated,
@@ -15,6 +15,7 @@ from models.result_gate import (
 )
 
 ASKED = "drivers"
+NOT_AGAIN = "not shown: "
 
 
 @dataclass
@@ -29,6 +30,8 @@ class RegionGate:
         Region, and months judged.
     used : dict of str to str
         How each person enters.
+    again : str or None
+        Why the region is not stated once more; None where it may be. Nothing passes otherwise.
     first : Gated, Withheld or None
         What became of the first number that passed, or of the last one that did not.
     """
@@ -37,7 +40,13 @@ class RegionGate:
     region: str
     period: str
     used: dict[str, str]
+    again: str | None = None
     first: Gated | Withheld | None = None
+
+    @property
+    def question(self) -> Question:
+        """What the whole statement answers."""
+        return Question(f"discomfort/{self.region}", ASKED, self.period)
 
     def __call__(
         self, asked: str, estimate: Estimate, people: int, residual_df: float, worth: float | None
@@ -47,11 +56,13 @@ class RegionGate:
         The first that passes was held against all earlier statements and is noted under the name of the
         whole; those after it rest on the same records.
         """
+        if self.again is not None:
+            return Withheld(self.question, f"{NOT_AGAIN}{self.again}")
         if not isinstance(self.first, Gated):
-            question = Question(f"discomfort/{self.region}", ASKED, self.period)
+            question = self.question
             self.first = pass_gate(self.job, question, estimate, (people,), residual_df, self.used, worth)
             return self.first
-        question = Question(f"discomfort/{self.region}", f"{ASKED}: {asked}", self.period)
+        question = replace(self.question, asked=f"{ASKED}: {asked}")
         floor = self.job.settings.privacy.health_floor_month
         ground = Ground((people,), residual_df, {}, worth)
         return gate_result(question, estimate, ground, (), floor=floor)
@@ -76,4 +87,6 @@ def region_gate(job: Job, frame: DriverFrame, found: RegionData, region: str) ->
     RegionGate
         Nothing is noted yet.
     """
-    return RegionGate(job, region, frame.period, entered(found))
+    gate = RegionGate(job, region, frame.period, entered(found))
+    gate.again = not_again(job, gate.question, gate.used)
+    return gate

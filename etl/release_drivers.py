@@ -1,4 +1,4 @@
-"""What goes with discomfort: one declared main question and exploratory regions, stated each quarter."""
+"""What goes with discomfort: one declared main question and exploratory regions, once a year at most."""
 
 from collections.abc import Callable, Sequence
 
@@ -26,6 +26,9 @@ from models.disclosure import band_text
 from models.driver_records import EXPLORATORY, MAIN, Refusal, attempt
 from models.guides import weekly_hours
 
+EARLIER = "stated earlier"
+"""Word of a quarter without a statement of its own, as its people carry no further one yet."""
+
 ADJUSTED = "age, thumb force, trend and season"
 
 
@@ -46,7 +49,9 @@ def driver_rows(
     Returns
     -------
     Rows
-        Rows of the ``driver_`` tables; none within a quarter or before there are twelve months of answers.
+        Rows of the ``driver_`` tables; one line that says why where people or year allow no further statement
+        on the main question, so that numbers of two statements are never mixed; none within a
+        quarter or before there are twelve months of answers.
     """
     rows = Rows()
     first = _due(job)
@@ -54,6 +59,13 @@ def driver_rows(
         return rows
     frame = driver_frame(job, first)
     main = job.settings.drivers.region
+    why = _not_again(job, frame, main)
+    if why is not None:
+        head = (job.month.quarter, frame.period, main, MAIN)
+        rows.add(
+            "driver_statement", [(*head, EARLIER, f"Not said again: {why}.", ADJUSTED, *[None] * 3, why)]
+        )
+        return rows
     others = sorted(set(frame.answers["region"]) - {main})
     steps = len(others) + 3
     progress(f"drivers: {main}", 0, steps)
@@ -90,6 +102,11 @@ def _due(job: Job) -> Month | None:
     # Another definition of discomfort begins another series; nothing is compared across.
     first = max(first, parse_month(since)) if since else first
     return first if apart(first, job.month) + 1 >= job.settings.drivers.least_months else None
+
+
+def _not_again(job: Job, frame: DriverFrame, region: str) -> str | None:
+    found = attempt(lambda: region_data(frame, region))
+    return None if isinstance(found, Refusal) else region_gate(job, frame, found, region).again
 
 
 def _main(job: Job, rows: Rows, frame: DriverFrame, region: str) -> list[Stated]:

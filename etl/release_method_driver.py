@@ -122,11 +122,14 @@ DRIVER_METHODS: tuple[Method, ...] = (
     Method(
         "driver.privacy",
         "When and how these are stated",
-        "Once a quarter, from twelve months of answers on, for the organisation as a whole, with "
+        "At the close of a quarter, once a calendar year at most, from twelve months of answers on, for the "
+        "organisation as a whole, with "
         "{p.health_floor_month} people or more and ten degrees of freedom left. Points to the smallest of"
         " 1, 2 and 5 that one person's answers cannot exceed by design, ratios to a tenth of that, limits"
         " outward; the word is drawn before rounding. Curve and months back, some fifty numbers "
-        "at once, from 100 people on. What is worked out from published numbers tells no more than they do.",
+        "at once, from 100 people on. As each covers all months so far, the k-th about the same people takes "
+        "100 x k people, or 100 new ones; until then the one before stands. "
+        "What is worked out from published numbers tells no more than they do.",
         "this project",
         OWN,
     ),

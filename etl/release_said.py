@@ -5,7 +5,7 @@ and a digest of how. Neither months, sides nor exposures can be read from it.
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import duckdb
 import pyarrow as pa
@@ -14,6 +14,7 @@ from etl.release_ledger import set_id
 from etl.release_rows import Job
 from etl.sqlfiles import sql
 from models.result_gate import Estimate, Gated, Ground, Question, Said, Withheld, gate_result
+from models.statement_count import Made, why_not_again
 
 
 def pass_gate(
@@ -49,7 +50,7 @@ def pass_gate(
     Gated or Withheld
         What to print.
     """
-    token = dict(job.con.execute("select person, token from release_private.token").fetchall())
+    token = _tokens(job)
     ways = {token[person]: _digest(way) for person, way in used.items()}
     ground = Ground(tuple(groups), residual_df, ways, influence)
     floor = job.settings.privacy.health_floor_month
@@ -57,6 +58,36 @@ def pass_gate(
     if isinstance(said, Gated):
         _note(job, question, ways)
     return said
+
+
+def not_again(job: Job, question: Question, people: Collection[str]) -> str | None:
+    """Say why a question that each statement answers from all months so far is not answered once more.
+
+    Parameters
+    ----------
+    job : Job
+        Edition in the making, in its transaction.
+    question : Question
+        What would be answered; its period ends with the month that dates it.
+    people : collection of str
+        Those whose answers it would rest on.
+
+    Returns
+    -------
+    str or None
+        The reason in words, see `models.statement_count`; None where it may be answered.
+    """
+    made = [
+        Made(said.question.period, frozenset(said.ways))
+        for said in earlier_statements(job.con, question.outcome)
+        if said.question.asked == question.asked
+    ]
+    token = _tokens(job)
+    return why_not_again(question.period, [token[person] for person in people], made)
+
+
+def _tokens(job: Job) -> dict[str, str]:
+    return dict(job.con.execute("select person, token from release_private.token").fetchall())
 
 
 def earlier_statements(con: duckdb.DuckDBPyConnection, outcome: str) -> tuple[Said, ...]:

@@ -15,6 +15,8 @@ NONE = (
     "No statement on what goes with discomfort is published up to this month: it takes twelve months of "
     "answers and is made at the close of a quarter."
 )
+EARLIER = "stated earlier"
+RULE = "one statement a year, and only as many as the number of people allows"
 ASSOCIATION = (
     "An association, not a cause: people who pipette more may differ in other ways, and people in pain may "
     "pipette less."
@@ -29,8 +31,40 @@ CURVE_COLUMNS = (
 
 
 def quarter(frames: ReleaseFrames, chosen: Chosen) -> str:
-    """Return the newest quarter stated by the chosen month; empty if there is none."""
-    return quarter_until(chosen.period, list(frames.frame("driver_statement")["period"]))
+    """Return the newest quarter stated by the chosen month, held until the next; empty if none."""
+    rows = frames.frame("driver_statement")
+    return quarter_until(chosen.period, list(rows.loc[rows["word"] != EARLIER, "period"]))
+
+
+def held_over(frames: ReleaseFrames, chosen: Chosen, at: str) -> str:
+    """Return why the numbers shown are those of an earlier quarter; empty where they are not.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+    at : str
+        Quarter stated.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    rows = frames.frame("driver_statement")
+    newest = quarter_until(chosen.period, list(rows["period"]))
+    if newest <= at:
+        return ""
+    why = str(rows.loc[rows["period"] == newest, "reason"].iloc[0]).partition("; ")[2]
+    more = f" It is {why}." if why.startswith("said again") else ""
+    return f" Stated for {quarter_words(at)}; {RULE}.{more}"
+
+
+def quarter_words(at: str) -> str:
+    """Return a quarter in words, ``Q3 2025``."""
+    return f"{at[5:]} {at[:4]}"
 
 
 def main_row(frames: ReleaseFrames, table: str, at: str) -> Row | None:
@@ -81,7 +115,10 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
         eyebrow += f" \u00b7 {stated['people_band']} people, {stated['teams']} teams"
     headline = _HEADLINES[str(stated["word"])].format(region=region)
     said = f"{true_minus(stated['sentence'])}{_rounded(frames, at)}"
-    lead = f"{said} Adjusted for {stated['adjusted']}. {ASSOCIATION}"
+    since = held_over(frames, chosen, at)
+    if since:
+        eyebrow += f" \u00b7 stated for {quarter_words(at)}"
+    lead = f"{said} Adjusted for {stated['adjusted']}.{since} {ASSOCIATION}"
     return Answer(eyebrow, headline, lead, tuple(_facts(frames, at)))
 
 

@@ -57,6 +57,34 @@ def test_before_the_first_statement_nothing_is_claimed(frames, chosen):
         assert reading.sentence == drivers.NONE
 
 
+def test_a_quarter_without_a_statement_shows_the_one_before_and_says_so(changed, frames, chosen):
+    tables = fake_drivers.tables()
+    said = tables["driver_statement"]
+    later = said.assign(
+        edition=30, period="2026-Q4", word=drivers.EARLIER, sentence="Not said again.", people_band=None,
+        teams=None, left_out_percent=None, reason="stated for Q3 2026; one statement a year",
+    )  # fmt: skip
+    count = later.assign(
+        edition=33, period="2027-Q1", reason="stated for Q3 2026; said again when 100 more people answer"
+    )
+    held = changed(driver_statement=pd.concat([said, later, count], ignore_index=True))
+    at = Chosen(**{**chosen.__dict__, "period": "2026-12"})
+    answer, before = drivers.answer(held, at), drivers.answer(frames, chosen)
+    assert (answer.headline, answer.facts) == (before.headline, before.facts)
+    assert answer.eyebrow == f"{before.eyebrow} \u00b7 stated for Q3 2026"
+    rule = "Stated for Q3 2026; one statement a year, and only as many as the number of people allows."
+    assert rule in answer.lead
+    assert rule not in before.lead
+    assert "said again" not in answer.lead
+    after = drivers.answer(held, Chosen(**{**chosen.__dict__, "period": "2027-04"}))
+    assert f"{rule} It is said again when 100 more people answer." in after.lead
+    for read in READINGS:
+        now, then = read(held, at), read(frames, chosen)
+        assert now.sentence == then.sentence
+        assert len(now.rows) == len(then.rows) > 0
+        assert set(now.rows["period"]) == {"2026-Q3"}
+
+
 def test_the_curve_draws_published_points_and_the_groups_hours(frames, chosen, sql):
     reading = drivers.curve(frames, chosen)
     rows = sql("select x, percent, low, high from driver_curve where kind = 'average' order by x")

@@ -1,5 +1,7 @@
 """What goes with discomfort, as published: when it is due, through the gate, never twice, without counts."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,10 +10,12 @@ from etl.home import Home
 from etl.keys import Key
 from etl.release_driver_checks import WORDS
 from etl.release_driver_diagram import diagram_rows
+from etl.release_driver_effects import prevalence
 from etl.release_driver_frame import driver_frame, entered, group_cells, region_data
+from etl.release_driver_gate import region_gate
 from etl.release_driver_pictures import FEW_FOR_MANY, MANY_NUMBERS_PEOPLE, Pictures, without_numbers
 from etl.release_driver_stated import CANNOT, CHECK_FAILED, MORE, Stated, standing_out, withheld
-from etl.release_drivers import driver_rows
+from etl.release_drivers import EARLIER, driver_rows
 from etl.release_facts import ensure_facts
 from etl.release_ledger import give_tokens, prepare
 from etl.release_rows import Job
@@ -19,7 +23,7 @@ from etl.release_schema import known_tables
 from etl.settings import Settings
 from etl.store import open_store
 from models.driver_records import FAILS, INFORMS, PASSES, Effect
-from models.result_gate import SAID_BEFORE
+from models.result_gate import SAID_BEFORE, Gated
 from tests.support.small_store import FIRST, small_store
 
 DECEMBER = FIRST.plus(11)
@@ -136,10 +140,53 @@ def test_another_region_may_be_declared(job):
 def test_the_same_quarter_is_never_stated_twice(job):
     plant(job)
     driver_rows(job)
-    again = frame_of(driver_rows(job), "driver_effect")
-    said = again[again["region"] == "WRIST_HAND"]
-    assert SAID_BEFORE in set(said["reason"])
-    assert again[["ratio", "low", "high", "points"]].isna().all(axis=None)
+    again = driver_rows(job)
+    assert {table for table, rows in again.by_table.items() if rows} == {"driver_statement"}
+    frame = driver_frame(job, FIRST)
+    found = region_data(frame, "NECK")
+    # Were the count of people passed over, the gate itself would not answer the same question again.
+    gate = replace(region_gate(job, frame, found, "NECK"), again=None)
+    one = prevalence(found, "hours", gate)
+    assert one.reason == SAID_BEFORE
+    assert not isinstance(one.ratio, Gated)
+
+
+def at(job: Job, months: int) -> pd.DataFrame:
+    """State a later quarter's drivers; return its statement and hold that a refused one stands alone."""
+    rows = driver_rows(Job(job.con, FIRST.plus(months), 1 + months, job.settings, job.key))
+    statement = frame_of(rows, "driver_statement")
+    alone = {table for table, found in rows.by_table.items() if found} == {"driver_statement"}
+    assert alone is (statement["word"].tolist() == [EARLIER])
+    return statement
+
+
+def test_the_same_people_are_stated_once_a_year_and_only_as_often_as_their_number_allows(job, monkeypatch):
+    plant(job)
+    assert at(job, 11)["word"].iloc[0] != EARLIER
+    ledger = "select count(*) from release_private.statement"
+    before, refused = job.con.execute(ledger).fetchall(), at(job, 14)
+    told = refused["reason"].iloc[0]
+    assert told.startswith("stated for Q4 2025; said again when ")
+    assert told.endswith(("50 more people answer", "00 more people answer"))
+    assert refused[["people_band", "teams", "left_out_percent"]].isna().all(axis=None)
+    assert job.con.execute(ledger).fetchall() == before, "what is not said is not noted"
+    # With people enough for two and three, the year alone has the say.
+    monkeypatch.setattr("models.statement_count.PEOPLE_A_STATEMENT", 20)
+    assert at(job, 14)["word"].iloc[0] != EARLIER
+    for months in (17, 20, 23):
+        assert at(job, months)["reason"].tolist() == ["stated for Q1 2026; one statement a year"]
+    assert at(job, 26)["word"].iloc[0] != EARLIER
+
+
+def test_nothing_passes_the_gate_of_a_region_that_is_not_said_again(job):
+    plant(job)
+    at(job, 11)
+    later = Job(job.con, FIRST.plus(14), 15, job.settings, job.key)
+    frame = driver_frame(later, FIRST)
+    found = region_data(frame, "KNEE")
+    one = prevalence(found, "hours", region_gate(later, frame, found, "KNEE"))
+    assert (one.ratio, one.points, one.word) == (None, None, CANNOT) or not isinstance(one.ratio, Gated)
+    assert "said again when" in str(one.reason)
 
 
 def test_few_people_leave_no_numbers(job):

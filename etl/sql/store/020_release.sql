@@ -214,8 +214,9 @@ create table if not exists change_check (
     edition integer not null, change varchar not null, region varchar not null, place integer not null,
     check_name varchar not null, passed boolean, sentence varchar not null
 );
--- What goes with discomfort: associations within the organisation, stated each quarter for the months up to its end.
--- `word` is goes with more, no clear association, goes with less or cannot be estimated.
+-- What goes with discomfort: associations within the organisation, stated at the close of a quarter, once a calendar year at most.
+-- `word` is goes with more, no clear association, goes with less, cannot be estimated, or stated earlier: then `reason`
+-- says when it is said again, and no other table has rows of that quarter.
 create table if not exists driver_statement (
     edition integer not null, period varchar not null, months varchar not null, region varchar not null,
     label varchar not null, word varchar not null, sentence varchar not null, adjusted varchar not null,
