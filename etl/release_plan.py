@@ -18,11 +18,12 @@ from etl.plan_ground import (
 from etl.plan_keep import kept_rows, plan_row, start_rows
 from etl.release_chain import open_release_file, tables_of
 from etl.release_rows import Job, Row, Rows
-from etl.release_said import pass_gate
+from etl.release_said import earlier_statements, pass_gate
 from models.change_design import SIGNIFICANT
 from models.disclosure import band_text
 from models.planning_grid import Reach
 from models.result_gate import Estimate, Question, Withheld
+from models.statement_count import share_again
 from models.verdict import MEANINGFUL_POINTS
 
 FALL = MEANINGFUL_POINTS / 100
@@ -31,6 +32,7 @@ LEAST_MONTHS = 12
 
 TOO_FEW = f"not shown: fewer than {LEAST_PEOPLE} people answered, or for fewer than {LEAST_MONTHS} months"
 TITLE = "Proposed by lot"
+GROUND = "plan ground"
 STEPS = 3
 """Starts of a proposal where one start could not show anything."""
 
@@ -87,10 +89,13 @@ def _add_region(job: Job, rows: Rows, region: str, sizes: dict[str, int]) -> Non
         rows.add("plan_ground", [(period, region, "", *[None] * 11, TOO_FEW)])
         return
     span = f"{site.first} to {site.last}"
+    if not _stated_again(job, region, span, site.people):
+        # No rows: the room shows the ground stated before, with its date.
+        return
     half = 196 * site.error
     said = pass_gate(
         job,
-        Question(f"discomfort/{region}", "plan ground", span),
+        Question(f"discomfort/{region}", GROUND, span),
         Estimate(100 * site.share, 100 * site.share - half, 100 * site.share + half),
         (site.people,),
         site.people - site.teams,
@@ -116,6 +121,15 @@ def _add_region(job: Job, rows: Rows, region: str, sizes: dict[str, int]) -> Non
     code = f"LOT-{period}-{region}"
     rows.add("plan", [_published(plan_row(draft, code, TITLE, "proposed", job.month.last_day))])
     rows.add("plan_start", start_rows(draft, code))
+
+
+def _stated_again(job: Job, region: str, span: str, people: int) -> bool:
+    stated = [
+        said.question.period
+        for said in earlier_statements(job.con, f"discomfort/{region}")
+        if said.question.asked == GROUND and said.question.period != span
+    ]
+    return share_again(span, people, stated)
 
 
 def _apart(site: SiteGround) -> int:

@@ -13,9 +13,10 @@ dates and who answered decide, never answers. An argument by attack, not a proof
 Statements on whether a change helped are not counted here: each change is stated once, six whole months
 after completion, so no second one about it comes out.
 
-Nor is the ground of the plan, one share a quarter: a mean of the same people again and again is nearly the
-same equation. In searches among 20 to 24 people, three in ten of whom tell, four quarters left all open,
-and from eight quarters on people were read off in some worlds: there it is not stopped.
+The ground of the plan is one share a time: a mean of the same people again and again is nearly the same
+equation. In searches among 20 to 24 people, three in ten of whom tell, four statements left all open, and
+from eight on people were read off in some worlds. So below 100 people the ground is stated once a calendar
+year, and four times in all; later quarters show the last one.
 """
 
 import math
@@ -26,6 +27,9 @@ PEOPLE_A_STATEMENT = 100
 """People for each statement made about them."""
 
 ONE_A_YEAR = "one statement a year"
+SHARES_OF_FEW = 4
+"""Shares stated about fewer than ``PEOPLE_A_STATEMENT`` people, in all."""
+
 _COARSE = 50
 """How many people more are needed is told in steps, as headcounts are told in bands."""
 
@@ -78,6 +82,29 @@ def why_not_again(period: str, people: Collection[str], earlier: Collection[Made
         return None
     told = _COARSE * math.ceil(missing / _COARSE)
     return f"stated for {_quarter(last.period)}; said again when {told} more people answer"
+
+
+def share_again(period: str, people: int, earlier: Collection[str]) -> bool:
+    """Say whether a share of the same question may be stated once more.
+
+    Parameters
+    ----------
+    period : str
+        Months it would cover, ``2024-07 to 2025-12``.
+    people : int
+        Those in it.
+    earlier : collection of str
+        Months that the shares stated so far covered.
+
+    Returns
+    -------
+    bool
+        Always from ``PEOPLE_A_STATEMENT`` people on.
+    """
+    if people >= PEOPLE_A_STATEMENT:
+        return True
+    years = {Made(stated, frozenset()).year for stated in earlier}
+    return len(earlier) < SHARES_OF_FEW and Made(period, frozenset()).year not in years
 
 
 def people_missing(people: Collection[str], earlier: Collection[Collection[str]]) -> int:

@@ -141,3 +141,13 @@ def test_plans_are_printed_to_two_digits():
     assert row[13:21] == (13, 0.5, 55, 2.5, 400, 0.1, 17, 3_000.0)
     assert row[21:24] == (170.0, 99.0, None)
     assert "no upper limit" in row[24]
+
+
+@pytest.mark.parametrize(("before", "told"), [("2025-01 to 2025-09", 0), ("2024-01 to 2024-09", 3)])
+def test_the_ground_of_few_people_is_stated_once_a_year(job, before, told):
+    """97 people: a second share within the year would be nearly the same equation about the same answers."""
+    job.con.execute("update release_private.statement set period = ? where asked = 'plan ground'", [before])
+    rows = Rows()
+    add_plans(job, rows, frozenset({"TIMER-1"}))
+    assert len(rows.of("plan_ground")) == told
+    assert bool(rows.of("plan_reach")) == bool(told)

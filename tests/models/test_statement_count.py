@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from models.statement_count import Made, people_missing, why_not_again
+from models.statement_count import Made, people_missing, share_again, why_not_again
 from tests.benchmarks.bench_driver_quarters import verdicts
 
 
@@ -76,3 +76,24 @@ def test_the_attack_over_quarters_succeeds_without_the_rule_and_finds_nobody_wit
     assert verdicts(np.random.default_rng(2), 100, 55, 2, 1, 60) == ["read off"]
     allowed = made_by_the_rule(100, 5)
     assert verdicts(np.random.default_rng(2), 100, 55, allowed, 1, 60) == ["open"]
+
+
+@pytest.mark.parametrize(
+    ("period", "count", "earlier", "again"),
+    [
+        ("2024-01 to 2025-06", 24, [], True),
+        # One a calendar year.
+        ("2024-01 to 2025-06", 24, ["2024-01 to 2025-03"], False),
+        ("2024-01 to 2026-03", 24, ["2024-01 to 2025-03"], True),
+        # Four in all, however long ago; the fifth year shows the fourth.
+        ("2024-01 to 2028-03", 99, [f"2024-01 to {year}-03" for year in (2025, 2026, 2027)], True),
+        ("2024-01 to 2029-03", 99, [f"2024-01 to {year}-03" for year in (2025, 2026, 2027, 2028)], False),
+        # From 100 people on each quarter has its own.
+        ("2024-01 to 2029-03", 100, [f"2024-01 to {year}-03" for year in (2025, 2026, 2027, 2028)], True),
+        ("2024-01 to 2025-06", 100, ["2024-01 to 2025-03"], True),
+    ],
+)
+def test_a_share_of_few_people_is_said_four_times_in_four_years(
+    period: str, count: int, earlier: list[str], again: bool
+) -> None:
+    assert share_again(period, count, earlier) is again
