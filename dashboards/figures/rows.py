@@ -116,7 +116,7 @@ def reach(plot: RowsPlot) -> tuple[float, float]:
 
 def _mark(plot: RowsPlot, count: int) -> Mark:
     colour, dash = (theme.ASH, "solid") if plot.symmetric else (theme.SOIL, "dashed")
-    rows = [(plot.mark, 0.4, plot.mark, count + 0.6, colour, dash)] if plot.mark is not None else []
+    rows = [(plot.mark, 0.4, plot.mark, count + 0.48, colour, dash)] if plot.mark is not None else []
     data = pd.DataFrame(rows, columns=[*ENDS, "hue", "dash"])
     return segments(data, theme.ASH, 1.4, looks={"line_color": "hue", "line_dash": "dash"})
 

@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 import panel as pn
 
-from dashboards.data import ReleaseFrames
+from dashboards.data import ReleaseFrames, Unit
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import small
 from dashboards.labels import AVERAGE, REGIONS, TREND, region_label, safe
@@ -91,34 +91,47 @@ class Regions(pn.viewable.Viewer):
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the average and all nine regions for the chosen unit."""
-        unit = frames.unit(chosen.unit)
-        kind = health.health_kind(unit)
-        top = health.common_top(frames, chosen)
-        trend = moved.trend_rows(frames, chosen)
-        words = dict(zip(trend["region"], trend["word"], strict=True))
-        readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
-        cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
-        counted = counting.case_words(frames, chosen.period)
-        self.body.object = (
-            f"<h2>Region by region, {kind} by {kind}</h2>"
-            f"<p>People of {safe(unit.name)} with {safe(counted)}, as a share of those who answered.</p>"
-            f'<div class="multiples">{cells}</div>'
-            f'<p class="foot">{safe(health.regions_foot(frames, chosen))}</p>'
-        )
-        rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
-        rows = rows.drop(columns=["x", "series", "name", "text", "value", "begins"], errors="ignore")
-        drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
-        whole = Reading(
-            small.SmallPlots(drawn) if drawn else None,
-            f"{kind.capitalize()} by {kind}.",
-            health.regions_foot(frames, chosen),
-            rows,
-            health.HEALTH_COLUMNS,
-        )
-        self.table.show(rows, health.HEALTH_COLUMNS, whole, frames.edition(), place_words(frames, chosen))
+        self.body.object, whole = frames.read(_regions, chosen)
+        place = place_words(frames, chosen)
+        self.table.show(whole.rows, health.HEALTH_COLUMNS, whole, frames.edition(), place)
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
+
+
+def _regions(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
+    unit = frames.unit(chosen.unit)
+    kind = health.health_kind(unit)
+    top = health.common_top(frames, chosen)
+    trend = moved.trend_rows(frames, chosen)
+    words = dict(zip(trend["region"], trend["word"], strict=True))
+    readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
+    cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
+    counted = counting.case_words(frames, chosen.period)
+    foot = health.regions_foot(frames, chosen)
+    rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
+    rows = rows.drop(columns=["x", "series", "name", "text", "value", "begins"], errors="ignore")
+    drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
+    body = f'<div class="multiples">{cells}</div>' if drawn else _none_of_them(frames, unit, readings)
+    markup = (
+        f"<h2>Region by region, {kind} by {kind}</h2>"
+        f"<p>People of {safe(unit.name)} with {safe(counted)}, as a share of those who answered.</p>"
+        f'{body}<p class="foot">{safe(foot)}</p>'
+    )
+    plots = small.SmallPlots(drawn) if drawn else None
+    return markup, Reading(plots, f"{kind.capitalize()} by {kind}.", foot, rows, health.HEALTH_COLUMNS)
+
+
+def _none_of_them(frames: ReleaseFrames, unit: Unit, readings: dict[str, Reading]) -> str:
+    # Ten empty boxes say no more than one, and hide where there is something to see.
+    whys = dict.fromkeys(reading.notice for reading in readings.values())
+    around = frames.cluster_of(unit)
+    instead = (
+        f" {around.name}, which this team is part of, publishes each month: choose it under Who."
+        if around != unit
+        else ""
+    )
+    return f'<p class="empty">{safe("; ".join(whys))}.{safe(instead)}</p>'
 
 
 def _multiple(reading: Reading, word: str) -> str:
