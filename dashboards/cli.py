@@ -16,6 +16,7 @@ from dashboards import (
     cli_plan,
     cli_pseudonym,
     cli_release,
+    cli_review,
     cli_withdraw,
 )
 from etl.errors import EvenhandError
@@ -40,6 +41,7 @@ app.add_typer(cli_release.app, name="release")
 app.add_typer(cli_change.app, name="change")
 app.command("brief")(cli_brief.brief)
 app.command("plan")(cli_plan.plan)
+app.add_typer(cli_review.app, name="review")
 app.command("open")(cli_open.open_rooms)
 app.command("pseudonymise")(cli_pseudonym.pseudonymise)
 app.command("rekey")(cli_pseudonym.rekey)

@@ -12,7 +12,7 @@ import numpy as np
 
 from etl.sqlfiles import sql
 from models.driver_fit import Estimate, fit_groups
-from models.driver_records import Refusal, attempt
+from models.driver_records import Progress, Refusal, attempt
 from models.driver_standard import standardised_ratio
 
 BEARS_ON = {
@@ -57,7 +57,9 @@ class PostureEffect:
     high: float
 
 
-def posture_effects(con: duckdb.DuckDBPyConnection, month: date) -> tuple[PostureEffect, ...]:
+def posture_effects(
+    con: duckdb.DuckDBPyConnection, month: date, progress: Progress = lambda step, done, total: None
+) -> tuple[PostureEffect, ...]:
     """Hold every posture against the regions it bears on.
 
     Parameters
@@ -66,17 +68,20 @@ def posture_effects(con: duckdb.DuckDBPyConnection, month: date) -> tuple[Postur
         Person store with facts built.
     month : date
         First day of the newest month.
+    progress : callable
+        Told the region and posture just held together, pairs done and pairs in all.
 
     Returns
     -------
     tuple of PostureEffect
         One a region and posture, in the order of `BEARS_ON`.
     """
-    return tuple(
-        posture_effect(con, month, region, posture)
-        for region, postures in BEARS_ON.items()
-        for posture in postures
-    )
+    pairs = [(region, posture) for region, postures in BEARS_ON.items() for posture in postures]
+    found = []
+    for done, (region, posture) in enumerate(pairs, start=1):
+        found.append(posture_effect(con, month, region, posture))
+        progress(f"{region} {posture}", done, len(pairs))
+    return tuple(found)
 
 
 def posture_effect(con: duckdb.DuckDBPyConnection, month: date, region: str, posture: str) -> PostureEffect:
