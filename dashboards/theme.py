@@ -79,6 +79,8 @@ PAGE_SX: dict[str, Any] = {
         "borderColor": "divider",
     },
     "& header .MuiToolbar-root": {"minHeight": "52px !important"},
+    # The library draws its busy sign even where it is told not to.
+    "& header [role=progressbar]": {"display": "none"},
     "@media (prefers-reduced-motion: reduce)": {"& *": STILL},
     "@media print": {
         "display": "block",
