@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 import panel as pn
 import panel_material_ui as pmui
-from panel.util import edit_readonly
+from panel.util.parameters import edit_readonly
 
 from dashboards import theme
 from dashboards.access import Grant

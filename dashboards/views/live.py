@@ -59,6 +59,7 @@ class LiveFigure(pn.viewable.Viewer):
         # The library keeps a hook as long as what it belongs to; one that held this view would keep both,
         # and with them the page of a reader who has left.
         own = weakref.ref(self)
+        assert self._drawing is not None, "a figure stands nowhere before it is shown"
 
         def made(plot: Any) -> None:
             view = own()

