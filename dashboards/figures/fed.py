@@ -148,11 +148,10 @@ def _fixed(axis: Any, at: list[float], texts: dict[float, str]) -> None:
 
 
 def _beside(figure: Any, drawing: Drawing) -> None:
-    axis = next((a for a in figure.right if isinstance(a, LinearAxis)), None)
+    axis: Any = next((a for a in figure.right if isinstance(a, LinearAxis)), None)
     if axis is None:
-        axis = LinearAxis(
-            ticker=FixedTicker(ticks=[]), axis_line_alpha=0, major_tick_line_alpha=0, minor_tick_line_alpha=0
-        )
+        axis = LinearAxis(axis_line_alpha=0, major_tick_line_alpha=0, minor_tick_line_alpha=0)
+        axis.ticker = FixedTicker(ticks=[])
         figure.add_layout(axis, "right")
     texts = {float(at): _folded(plain(text)) for at, text in drawing.beside}
     _fixed(axis, list(texts), texts)
