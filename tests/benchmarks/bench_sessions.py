@@ -126,17 +126,17 @@ class Reader:
 
 def _owner(node: Any, label: str) -> str:
     """Return the id of the part whose ``label`` or ``title`` is this."""
-    todo = [node]
-    while todo:
-        here = todo.pop()
+    left = [node]
+    while left:
+        here = left.pop()
         if isinstance(here, list):
-            todo += here
+            left += here
         elif isinstance(here, dict):
             attributes = here.get("attributes")
             named = isinstance(attributes, dict) and "value" in attributes
             if named and label in (attributes.get("label"), attributes.get("title")):
                 return str(here["id"])
-            todo += here.values()
+            left += here.values()
     raise AssertionError(f"no choice called {label}")
 
 
