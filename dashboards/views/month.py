@@ -108,15 +108,16 @@ def _regions(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
     readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
     cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
     counted = counting.case_words(frames, chosen.period)
-    foot = health.regions_foot(frames, chosen)
     rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
     rows = rows.drop(columns=["x", "series", "name", "text", "value", "begins"], errors="ignore")
     drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
+    # Without a drawing there are no bars and no scale to explain.
+    foot = health.regions_foot(frames, chosen) if drawn else ""
     body = f'<div class="multiples">{cells}</div>' if drawn else _none_of_them(frames, unit, readings)
     markup = (
         f"<h2>Region by region, {kind} by {kind}</h2>"
         f"<p>People of {safe(unit.name)} with {safe(counted)}, as a share of those who answered.</p>"
-        f'{body}<p class="foot">{safe(foot)}</p>'
+        + (f'{body}<p class="foot">{safe(foot)}</p>' if foot else body)
     )
     plots = small.SmallPlots(drawn) if drawn else None
     return markup, Reading(plots, f"{kind.capitalize()} by {kind}.", foot, rows, health.HEALTH_COLUMNS)
@@ -131,7 +132,8 @@ def _none_of_them(frames: ReleaseFrames, unit: Unit, readings: dict[str, Reading
         if around != unit
         else ""
     )
-    return f'<p class="empty">{safe("; ".join(whys))}.{safe(instead)}</p>'
+    why = "; ".join(whys)
+    return f'<p class="empty">{safe(why[:1].upper() + why[1:])}.{safe(instead)}</p>'
 
 
 def _multiple(reading: Reading, word: str) -> str:

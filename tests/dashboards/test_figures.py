@@ -13,8 +13,10 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import axes, bullet, parts, register, rows, series, small
 from dashboards.figures.drawing import Drawing
 from dashboards.figures.holo import overlay
+from dashboards.labels import safe
 from dashboards.readings import changes, exposure, groups, health, moved, quality, reach
 from dashboards.state import Chosen
+from dashboards.views.month import Regions
 from tests.support import fake_places
 
 theme.use()
@@ -265,3 +267,13 @@ def test_every_axis_has_a_name_and_the_toolbar_is_away(
         assert figure.toolbar_location is None
         assert figure.sizing_mode == "stretch_width"
         assert all(tool.__class__.__name__ == "HoverTool" for tool in figure.tools)
+
+
+def test_a_wholly_withheld_team_has_one_sentence_and_a_way_on(frames: ReleaseFrames, chosen: Chosen) -> None:
+    view = Regions()
+    view.show(frames, with_(chosen, unit="team.TINY"))
+    text = view.body.object
+    around = frames.cluster_of(frames.unit("team.TINY"))
+    assert text.count('class="empty"') == 1
+    assert f"{safe(around.name)}, which this team is part of, publishes each month" in text
+    assert "Bars show" not in text
