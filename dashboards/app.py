@@ -14,7 +14,7 @@ from dashboards.conditions import attempted, no_release
 from dashboards.data import ReleaseFrames
 from dashboards.granted import GrantedDoor
 from dashboards.labels import safe
-from dashboards.page import bare_page, condition_page, make_page
+from dashboards.page import Page, condition_page, make_page
 from dashboards.seats import Seats
 from dashboards.signin import demo_markup
 from dashboards.views.markup import block
@@ -46,7 +46,7 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
 
     Returns
     -------
-    panel_material_ui.Page
+    Page
         The page.
     """
     pinned = door.pin()
@@ -54,7 +54,7 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
     day = today or pd.Timestamp.now(tz="UTC").tz_localize(None)
     page = make_page(frames, day, grant)
     newer = block(visible=False, styles={"padding": "10px clamp(12px, 2.4vw, 36px) 0"})
-    page.main = [newer, *page.main]
+    page.main.insert(0, newer)
 
     def look() -> None:
         words = door.notice
@@ -140,7 +140,7 @@ def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
 
     Returns
     -------
-    panel_material_ui.Page
+    Page
         The page.
     """
     door = place if isinstance(place, OneDoor) else OneDoor(place)
@@ -168,7 +168,7 @@ def seated(seats: Seats, make: Callable[[], Any]) -> Any:
 
     Returns
     -------
-    panel_material_ui.Page
+    Page
         The page.
     """
     if not seats.take():
@@ -188,14 +188,14 @@ def denied() -> Any:
 
 def said(title: str, words: str) -> Any:
     """Return a page of one sentence."""
-    return bare_page(
+    return Page(
         block(f'<h1>{safe(title)}</h1><div class="notice" role="alert">{safe(words)}</div>', styles=_EDGE)
     )
 
 
 def chooser(grants: Mapping[str, Grant]) -> Any:
     """Return the demo sign-in, which says that it checks nothing."""
-    return bare_page(block(demo_markup(grants), styles=_EDGE))
+    return Page(block(demo_markup(grants), styles=_EDGE))
 
 
 if pn.state.served:

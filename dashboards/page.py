@@ -1,13 +1,13 @@
 """The page: rooms, choices, notices; one state a session, kept in the address."""
 
+import base64
 import dataclasses
+import functools
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import panel as pn
-import panel_material_ui as pmui
-from panel.util.parameters import edit_readonly
 
 from dashboards import theme
 from dashboards.access import Grant
@@ -17,7 +17,6 @@ from dashboards.labels import month_label, safe
 from dashboards.readings.quality import age_words
 from dashboards.state import Choices, RoomState
 from dashboards.views.address import Address
-from dashboards.views.manners import Manners
 from dashboards.views.markup import block, condition_markup
 from dashboards.views.rooms import Rooms
 
@@ -25,14 +24,49 @@ STALE_DAYS = 62
 _EDGE = {"padding": "10px clamp(12px, 2.4vw, 36px) 0", "max-width": "1480px"}
 
 
-# Each choice is a step in the browser's history; loading the earlier address again shows the earlier view.
-BACK = """{% extends "base.html" %}
-{% block postamble %}{{ super() }}
-<script>window.addEventListener("popstate", () => window.location.reload())</script>
-{% endblock %}"""
+class Page(pn.Template):
+    """Our page: a strip, one column of views, light and dark, nothing from another host.
+
+    Plain markup around the views: a page library's own scripts took longer to fetch and start than all
+    figures of a room together, and what a page needs is in every browser.
+
+    Parameters
+    ----------
+    *main : object
+        What stands in it, top to bottom.
+    line : str, default ""
+        Plain words in the strip on top.
+    """
+
+    def __init__(self, *main: Any, line: str = "") -> None:
+        super().__init__(_file("page.html"))
+        self.main = pn.Column(*main, sizing_mode="stretch_width", margin=0)
+        self.add_panel("main", self.main)
+        mark = f"data:image/svg+xml;base64,{base64.b64encode(_file('evenhand.svg').encode()).decode()}"
+        variables = {
+            "line": line,
+            "page_css": theme.page_css(_file("page.css")),
+            "page_js": _file("page.js"),
+            "app_favicon": mark,
+            "apple_icon": mark,
+        }
+        for name, value in variables.items():
+            self.add_variable(name, value)
+
+    def __repr__(self) -> str:
+        # The library describes a page when one is made, view by view, for whoever reads it in a notebook.
+        return f"{type(self).__name__}()"
+
+    def _init_doc(self, *args: Any, **more: Any) -> Any:
+        return super()._init_doc(*args, **{**more, "title": "Evenhand"})
 
 
-def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = None) -> pmui.Page:
+@functools.cache
+def _file(name: str) -> str:
+    return Path(__file__).with_name(name).read_text(encoding="utf-8")
+
+
+def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = None) -> Page:
     """Return the page of one session.
 
     Parameters
@@ -46,7 +80,7 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = 
 
     Returns
     -------
-    panel_material_ui.Page
+    Page
         The page, its state linked to the address.
     """
     theme.use()
@@ -59,7 +93,7 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = 
     ]
     line = f"Edition {edition.number}, {month_label(edition.period)}, {age_words(edition, today)}"
     line += f" \u00b7 shown to the {grant.words}" if grant else ""
-    return bare_page(*(stale if old else []), Rooms(frames, state, today), address, line=line)
+    return Page(*(stale if old else []), Rooms(frames, state, today), address, line=line)
 
 
 def granted_choices(choices: Choices, grant: Grant | None) -> Choices:
@@ -92,59 +126,7 @@ def _stale_words(edition: Edition, today: pd.Timestamp) -> str:
     )
 
 
-def bare_page(*main: Any, line: str = "") -> pmui.Page:
-    """Return an empty page of ours.
-
-    Parameters
-    ----------
-    *main : object
-        What stands in it.
-    line : str, default ""
-        Plain words in the strip on top.
-
-    Returns
-    -------
-    panel_material_ui.Page
-        The page.
-    """
-    strip = (
-        '<div class="strip"><span class="brand">Evenhand</span>'
-        f'<span class="eyebrow">{safe(line)}</span></div>'
-    )
-    manners = Manners()
-    before = _following()
-    page = pmui.Page(
-        meta_title="Evenhand",
-        meta_name="Evenhand",
-        main=[*main, manners],
-        header=[block(strip)],
-        raw_css=[theme.RAW_CSS],
-        theme_config=theme.PAGE_THEME,
-        sx=theme.PAGE_SX,
-        busy_indicator=None,
-        template=BACK,
-        favicon=Path(__file__).with_name("evenhand.svg"),
-    )
-    _deaf(page, before)
-    manners.param.watch(lambda wish: page.param.update(dark_theme=wish.new), "dark")
-    return page
-
-
-def _following() -> list[Any]:
-    return list(pn.state.param.watchers.get("busy", {}).get("value", []))
-
-
-def _deaf(page: pmui.Page, before: list[Any]) -> None:
-    # The library has each page follow whether any session of the process is busy: for a choice of one reader
-    # it searched all parts of every open page, twice, and it kept the pages of those who had left for good.
-    with edit_readonly(page):
-        page.busy = False
-    for watcher in _following():
-        if all(watcher is not old for old in before):
-            pn.state.param.unwatch(watcher)
-
-
-def condition_page(condition: Condition) -> pmui.Page:
+def condition_page(condition: Condition) -> Page:
     """Return the page for a release that cannot be shown.
 
     Parameters
@@ -154,10 +136,10 @@ def condition_page(condition: Condition) -> pmui.Page:
 
     Returns
     -------
-    panel_material_ui.Page
+    Page
         The page.
     """
     theme.use()
-    return bare_page(
+    return Page(
         block(condition_markup(condition), styles={"padding": "24px clamp(12px, 2.4vw, 36px)"}),
     )

@@ -3,7 +3,6 @@
 import functools
 import importlib.resources
 import string
-from typing import Any
 
 import holoviews as hv
 
@@ -19,77 +18,21 @@ STANDING_HUE = {"within guide": INK, "near guide": PLUM, "over guide": SOIL}
 
 FONT = '"Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
 
-FOCUS_LINE = {"outline": "2px solid currentColor", "outlineOffset": "2px"}
-STILL = {"transition": "none !important", "animation": "none !important"}
-
-PAGE_THEME: dict[str, Any] = {
+# Roles of the page's colours -> light and dark value; properties of the page, see page.css.
+PALETTE: dict[str, dict[str, str]] = {
     "light": {
-        "palette": {
-            "primary": {"main": "#22556d", "contrastText": "#ffffff"},
-            "background": {"default": "#fcfbf8", "paper": "#fcfbf8"},
-            "text": {"primary": "#1c2328", "secondary": "#535d64"},
-            "divider": "#dcd9d0",
-        }
+        "primary": "#22556d",
+        "paper": "#fcfbf8",
+        "text": "#1c2328",
+        "muted": "#535d64",
+        "rule": "#dcd9d0",
     },
     "dark": {
-        "palette": {
-            "primary": {"main": "#8cc3da", "contrastText": "#0e1418"},
-            "background": {"default": "#12171a", "paper": "#12171a"},
-            "text": {"primary": "#e8e6e0", "secondary": "#a9b1b6"},
-            "divider": "#333b40",
-        }
-    },
-}
-for _mode in PAGE_THEME.values():
-    _mode["typography"] = {"fontFamily": FONT, "button": {"textTransform": "none", "fontWeight": 500}}
-    _mode["shape"] = {"borderRadius": 3}
-    # No ripples: they move, and they are the library's only mark of the keyboard's place. Ours is a line.
-    _mode["components"] = {
-        "MuiButtonBase": {
-            "defaultProps": {"disableRipple": True},
-            "styleOverrides": {
-                "root": {"&.Mui-focusVisible": FOCUS_LINE, "@media (prefers-reduced-motion: reduce)": STILL}
-            },
-        },
-        "MuiInputLabel": {"styleOverrides": {"root": {"@media (prefers-reduced-motion: reduce)": STILL}}},
-        "MuiSvgIcon": {"styleOverrides": {"root": {"@media (prefers-reduced-motion: reduce)": STILL}}},
-        "MuiSelect": {"styleOverrides": {"select": {"&:focus-visible": FOCUS_LINE}}},
-    }
-
-# The waiting veil of the page: our surface and a word instead of a dark curtain.
-RAW_CSS = """
-#loader { background: #fcfbf8 !important; color: #535d64; }
-#loader::after { content: "Opening the release"; font: 15px sans-serif; }
-#loader.error::after { content: ""; }
-.spinner { width: 28px !important; height: 28px !important; border-width: 3px !important;
-  border-color: #dcd9d0 !important; border-top-color: #22556d !important; }
-@page { margin: 14mm 12mm; }
-@media (prefers-color-scheme: dark) { #loader { background: #12171a !important; color: #a9b1b6; } }
-@media (prefers-reduced-motion: reduce) { .spinner { animation: none !important; } }
-"""
-
-PAGE_SX: dict[str, Any] = {
-    # A quiet strip instead of a coloured bar: the page belongs to the numbers.
-    "& header.MuiAppBar-root": {
-        "backgroundColor": "background.default",
-        "backgroundImage": "none",
-        "color": "text.primary",
-        "boxShadow": "none",
-        "borderBottom": "1px solid",
-        "borderColor": "divider",
-    },
-    "& header .MuiToolbar-root": {"minHeight": "52px !important"},
-    # The library draws its busy sign even where it is told not to.
-    "& header [role=progressbar]": {"display": "none"},
-    "@media (prefers-reduced-motion: reduce)": {"& *": STILL},
-    "@media print": {
-        "display": "block",
-        "height": "auto",
-        "overflow": "visible",
-        # The strip names the edition; it stands once, and its switch is of no use on paper.
-        "& header.MuiAppBar-root": {"position": "static !important", "padding": 0},
-        "& header button, & main .MuiToolbar-root": {"display": "none"},
-        "& main, & .main-content": {"overflow": "visible !important", "height": "auto"},
+        "primary": "#8cc3da",
+        "paper": "#12171a",
+        "text": "#e8e6e0",
+        "muted": "#a9b1b6",
+        "rule": "#333b40",
     },
 }
 
@@ -100,9 +43,9 @@ CSS = string.Template(
     ink=INK,
     soil=SOIL,
     # Outside our page (a notebook) the page's colours are not defined; the fallbacks suit both.
-    text="var(--mui-palette-text-primary, currentColor)",
-    muted="var(--mui-palette-text-secondary, #737b81)",
-    rule="var(--mui-palette-divider, #a8adb1)",
+    text="var(--ev-text, currentColor)",
+    muted="var(--ev-muted, #737b81)",
+    rule="var(--ev-rule, #a8adb1)",
 )
 
 
@@ -123,6 +66,27 @@ def use() -> None:
         hv.opts.Rectangles(**quiet),
         hv.opts.Labels(**quiet),
     )
+
+
+def page_css(template: str) -> str:
+    """Return the styles of the page with our colours and type.
+
+    Parameters
+    ----------
+    template : str
+        Styles with ``$light``, ``$dark`` and ``$font``.
+
+    Returns
+    -------
+    str
+        Styles.
+    """
+    looks = {
+        mode: " ".join(f"--ev-{role}: {colour};" for role, colour in colours.items())
+        + f" color-scheme: {mode};"
+        for mode, colours in PALETTE.items()
+    }
+    return string.Template(template).substitute(font=FONT, **looks)
 
 
 def css_vars() -> dict[str, str]:

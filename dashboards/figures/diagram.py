@@ -8,7 +8,7 @@ from dashboards.labels import safe
 
 WIDTH, HEIGHT, BOX, LINE = 1040, 470, 148, 14
 HUE = {"exposure": theme.INK, "outcome": theme.SOIL, "unmeasured": theme.PLUM, "selection": theme.PLUM}
-_SURFACE = "var(--mui-palette-background-default, transparent)"
+_SURFACE = "var(--ev-paper, transparent)"
 DASH = {"unmeasured": "5 3", "selection": "2 3"}
 
 

@@ -18,13 +18,13 @@ from dashboards.labels import plain
 _CORNERS = {"left": "x0", "right": "x1", "bottom": "y0", "top": "y1"}
 
 
-def feed(plot: Any, drawing: Drawing) -> None:
+def feed(figure: Any, drawing: Drawing) -> None:
     """Set data, ends, ticks and words of a plot.
 
     Parameters
     ----------
-    plot : object
-        Plot of the drawing library, of as many layers as the drawing has marks.
+    figure : bokeh.models.Plot
+        The plot, of as many layers as the drawing has marks.
     drawing : Drawing
         What it shows from now on.
 
@@ -33,9 +33,8 @@ def feed(plot: Any, drawing: Drawing) -> None:
     ValueError
         If the plot has another number of layers.
     """
-    for layer, mark in zip(plot.subplots.values(), drawing.marks, strict=True):
-        _layer(layer, mark)
-    figure = plot.state
+    for layer, mark in zip(figure.renderers, drawing.marks, strict=True):
+        _layer(layer.data_source, layer.glyph, mark)
     _set(figure, height=drawing.height)
     _set(figure.title, text=plain(drawing.y_name))
     for ends, (start, end) in ((figure.x_range, drawing.x_range), (figure.y_range, drawing.y_range)):
@@ -63,8 +62,11 @@ def place(value: Any) -> float:
     return value.timestamp() * 1000 if isinstance(value, pd.Timestamp) else float(value)
 
 
-def columns(mark: Mark) -> dict[str, Any]:
+def columns(mark: Mark) -> dict[str, list[Any]]:
     """Return what the browser needs of a layer.
+
+    Plain lists: each array would travel as two messages of its own, and a figure has a few dozen
+    marks in a dozen columns.
 
     Parameters
     ----------
@@ -73,28 +75,28 @@ def columns(mark: Mark) -> dict[str, Any]:
 
     Returns
     -------
-    dict of str to array or list
+    dict of str to list
         Column -> values, by the names the drawing library gave its marks.
     """
     frame = mark.frame
     if mark.kind == "area":
         x, low, high = (_numbers(frame[name]) for name in mark.at)
-        return {"x": np.concatenate([x, x[::-1]]), "y": np.concatenate([low, high[::-1]])}
+        return {"x": x + x[::-1], "y": low + high[::-1]}
     if mark.kind == "rectangles":
-        found: dict[str, Any] = {side: _numbers(frame[corner]) for side, corner in _CORNERS.items()}
+        found: dict[str, list[Any]] = {side: _numbers(frame[corner]) for side, corner in _CORNERS.items()}
     else:
         found = {name: _numbers(frame[name]) for name in mark.at}
     return found | {name: [str(text) for text in frame[name]] for name in mark.more}
 
 
-def _numbers(column: Any) -> np.ndarray:
+def _numbers(column: Any) -> list[float]:
     if pd.api.types.is_datetime64_any_dtype(column):
-        return column.to_numpy(dtype="datetime64[ms]")
-    return column.to_numpy(dtype=float)
+        days = column.to_numpy(dtype="datetime64[ms]")
+        return np.where(np.isnat(days), np.nan, days.astype("int64")).astype(float).tolist()
+    return column.to_numpy(dtype=float).tolist()
 
 
-def _layer(layer: Any, mark: Mark) -> None:
-    source, glyph = layer.handles["source"], layer.handles["glyph"]
+def _layer(source: Any, glyph: Any, mark: Mark) -> None:
     new = columns(mark)
     if not _same(source.data, new):
         source.data = new
@@ -107,21 +109,18 @@ def _layer(layer: Any, mark: Mark) -> None:
             setattr(glyph, name, {"field": column})
 
 
-def _same(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+def _same(old: Mapping[str, Any], new: Mapping[str, list[Any]]) -> bool:
     """Whether nothing would change on the screen; unchanged layers cost no message and no redraw."""
-    if old.keys() != new.keys():
-        return False
-    for name, values in new.items():
-        if isinstance(values, list):
-            if list(old[name]) != values:
-                return False
-        else:
-            before = np.asarray(old[name])
-            if before.dtype.kind != values.dtype.kind or before.shape != values.shape:
-                return False
-            if not np.array_equal(before, values, equal_nan=True):
-                return False
-    return True
+    return old.keys() == new.keys() and all(_alike(old[name], values) for name, values in new.items())
+
+
+def _alike(old: Any, new: list[Any]) -> bool:
+    # What the library drew at first are arrays; a place that is not known equals another such.
+    return (
+        isinstance(old, list)
+        and len(old) == len(new)
+        and all(a == b or (a != a and b != b) for a, b in zip(old, new, strict=True))
+    )
 
 
 def _set(model: Any, **values: Any) -> None:

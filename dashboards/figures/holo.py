@@ -1,6 +1,5 @@
 """A drawing as a plot of the drawing library: made once for each figure of a page."""
 
-from collections.abc import Callable
 from typing import Any
 
 import holoviews as hv
@@ -26,15 +25,13 @@ def tooltip() -> HoverTool:
     return HoverTool(tooltips=[("", "@text")], visible=False, point_policy="snap_to_data")
 
 
-def overlay(drawing: Drawing, made: Callable[[Any], None] | None = None) -> Layer:
+def overlay(drawing: Drawing) -> Layer:
     """Return a drawing as layers of one plot.
 
     Parameters
     ----------
     drawing : Drawing
         What to draw.
-    made : callable, optional
-        Gets the plot when it is made, once for each place it is shown at.
 
     Returns
     -------
@@ -45,9 +42,7 @@ def overlay(drawing: Drawing, made: Callable[[Any], None] | None = None) -> Laye
     def finish(plot: Any, _element: Any) -> None:
         # The plot's own ideas of ends, ticks and colours by row give way to the drawing's, by the same
         # road as each later change: what is fed and what is drawn anew cannot differ.
-        feed(plot, drawing)
-        if made is not None:
-            made(plot)
+        feed(plot.state, drawing)
 
     return hv.Overlay([_element(mark) for mark in drawing.marks]).opts(
         responsive=True,

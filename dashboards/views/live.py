@@ -1,21 +1,18 @@
 """Figures that are fed instead of rebuilt, and the rows they stand in."""
 
-import weakref
 from collections.abc import Callable
 from contextlib import ExitStack
 from typing import Any
 
-import holoviews as hv
 import panel as pn
 
-from dashboards import theme
 from dashboards.figures.drawing import Drawing
 from dashboards.figures.fed import feed
-from dashboards.figures.holo import overlay
+from dashboards.figures.standing import standing
 
 
 class LiveFigure(pn.viewable.Viewer):
-    """A figure that is built once for each place it stands at, and then fed.
+    """A figure that is drawn once for each place it stands at, and then fed.
 
     Parameters
     ----------
@@ -24,12 +21,8 @@ class LiveFigure(pn.viewable.Viewer):
     """
 
     def __init__(self, **params: Any) -> None:
-        theme.use()
         super().__init__(**params)
-        self._drawing: Drawing | None = None
-        # A page has one plot of it; a notebook one for each cell that shows it.
-        self._plots: list[Any] = []
-        self._live = hv.DynamicMap(self._present)
+        self._places = _Places()
         self._holder = pn.Column(sizing_mode="stretch_width", margin=0)
 
     def show(self, drawing: Drawing | None) -> None:
@@ -43,33 +36,35 @@ class LiveFigure(pn.viewable.Viewer):
         self._holder.visible = drawing is not None
         if drawing is None:
             return
-        first, self._drawing = self._drawing is None, drawing
-        # Places still to come draw this one; those that stand are fed.
-        self._live.reset()
-        if first:
-            self._holder[:] = [
-                pn.pane.HoloViews(self._live, sizing_mode="stretch_width", linked_axes=False, margin=0)
-            ]
-        self._plots = [made for made in self._plots if made.state.document is not None]
-        for made in self._plots:
-            feed(made, drawing)
-            made.push()
-
-    def _present(self) -> Any:
-        # The library keeps a hook as long as what it belongs to; one that held this view would keep both,
-        # and with them the page of a reader who has left.
-        own = weakref.ref(self)
-        assert self._drawing is not None, "a figure stands nowhere before it is shown"
-
-        def made(plot: Any) -> None:
-            view = own()
-            if view is not None:
-                view._plots.append(plot)
-
-        return overlay(self._drawing, made)
+        self._places.feed(drawing)
+        if not self._holder.objects:
+            self._holder[:] = [self._places]
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._holder
+
+
+class _Places(pn.pane.Bokeh):
+    """The plots of one figure: a page has one, a notebook one for each cell that shows it."""
+
+    def __init__(self, **params: Any) -> None:
+        super().__init__(sizing_mode="stretch_width", margin=0, **params)
+        self._drawing: Drawing | None = None
+
+    def feed(self, drawing: Drawing) -> None:
+        # Places still to come draw this one; those that stand are fed.
+        self._drawing = drawing
+        for plot in {id(plot): plot for plot, _ in self._models.values()}.values():
+            feed(plot, drawing)
+        pn.io.push_notebook(self)
+
+    def _get_model(self, doc: Any, root: Any = None, parent: Any = None, comm: Any = None) -> Any:
+        if root is None:
+            return self.get_root(doc, comm)
+        assert self._drawing is not None, "a figure stands nowhere before it is shown"
+        plot = standing(self._drawing)
+        self._models[root.ref["id"]] = (plot, parent)
+        return plot
 
 
 def flexible(width: int) -> dict[str, str]:

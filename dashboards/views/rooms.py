@@ -5,13 +5,13 @@ from typing import Any
 
 import pandas as pd
 import panel as pn
-import panel_material_ui as pmui
 
 from dashboards import theme
 from dashboards.conditions import attempted, no_numbers
 from dashboards.data import ReleaseFrames
 from dashboards.labels import safe
 from dashboards.state import Chosen, RoomState
+from dashboards.views.bar import Bar
 from dashboards.views.changes import changes_room
 from dashboards.views.drivers import drivers_room
 from dashboards.views.live import soon
@@ -72,44 +72,11 @@ class Rooms(pn.viewable.Viewer):
         }
         self._made: dict[str, Room] = {}
         self.notice = block(visible=False)
-        self.doors = pmui.RadioButtonGroup.from_param(
-            state.param.room,
-            label="",
-            size="small",
-            margin=0,
-            sx=_DOORS_SX,
-            color="primary",
-            variant="outlined",
-        )
-        self.controls = {
-            name: pmui.Select.from_param(
-                state.param[name],
-                size="small",
-                variant="standard",
-                margin=0,
-                # As a style, not as a size: the bar would take the sum of all sizes as its least width.
-                width=None,
-                styles={"width": f"{_WIDTH[name]}px", "max-width": "100%"},
-                sx=_SELECT_SX,
-            )
-            for name in ("change", "unit", "region", "measure", "period")
-        }
+        self.bar = Bar(state, doors=doors)
         self._nothing = no_numbers(frames)
         self._place = pn.Column(sizing_mode="stretch_width", margin=0)
-        self._bar = pn.Row(
-            self.doors,
-            *self.controls.values(),
-            sizing_mode="stretch_width",
-            margin=0,
-            css_classes=["bar"],
-            stylesheets=["@media print { :host { display: none !important; } }"],
-            styles={"flex-wrap": "wrap", "align-items": "flex-end", "gap": "8px 24px"},
-        )
         state.param.watch(self._show, list(RoomState.URL))
         state.param.watch(self._tell, "refused")
-        for select in self.controls.values():
-            # The library waits for further changes, as of a slider that is moved; a choice is made once.
-            setattr(select, "_debounce", 0)  # noqa: B010
         self._tell()
         # While the browser fetches its scripts the room is made.
         soon(self._show)
@@ -121,8 +88,7 @@ class Rooms(pn.viewable.Viewer):
 
     def _show(self, *_: object) -> None:
         chosen = self.state.settings()
-        for name, select in self.controls.items():
-            select.visible = self._nothing is None and name in CONTROLS[chosen.room]
+        self.bar.offer(CONTROLS[chosen.room] if self._nothing is None else ())
         shown = self._shown(chosen)
         if not self._place.objects or self._place.objects[0] is not shown:
             self._place[:] = [shown]
@@ -156,33 +122,9 @@ class Rooms(pn.viewable.Viewer):
     def __panel__(self) -> pn.viewable.Viewable:
         return pn.Column(
             self.notice,
-            self._bar,
+            self.bar,
             self._place,
             sizing_mode="stretch_width",
             margin=0,
             styles={"gap": "14px", "padding": "12px clamp(12px, 2.4vw, 36px) 28px", "max-width": "1480px"},
         )
-
-
-_WIDTH = {"unit": 250, "period": 155, "measure": 190, "change": 270, "region": 195}
-_SELECT_SX = {"& .MuiInputBase-root": {"fontSize": "14px"}}
-_DOORS_SX = {
-    # On a narrow screen the doors stand in two lines; one line would widen the whole page.
-    "flexWrap": "wrap",
-    "& .MuiToggleButton-root, & .MuiButton-root": {
-        "border": 0,
-        "borderRadius": 0,
-        "borderBottom": "3px solid transparent",
-        "fontSize": "16px",
-        "color": "text.secondary",
-        "padding": "4px 14px",
-        "width": "auto",
-        "flex": "0 0 auto",
-    },
-    "& .Mui-selected, & .Mui-selected:hover": {
-        "borderBottomColor": "primary.main",
-        "backgroundColor": "transparent",
-        "color": "text.primary",
-        "fontWeight": 700,
-    },
-}

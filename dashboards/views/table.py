@@ -21,9 +21,9 @@ STYLE = """
 .tools { display: flex; flex-wrap: wrap; gap: 2px 14px; min-height: 28px; align-items: center; }
 button { font: 13px/1.4 "Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif;
   background: none; border: 0; padding: 4px 2px; min-height: 26px; min-width: 26px; cursor: pointer;
-  color: var(--mui-palette-primary-main, #22556d); text-decoration: underline; text-underline-offset: 3px; }
-button:focus-visible { outline: 2px solid var(--mui-palette-primary-main, #22556d); outline-offset: 1px; }
-span { font: 12.5px sans-serif; color: var(--mui-palette-text-secondary, #535d64); }
+  color: var(--ev-primary, #22556d); text-decoration: underline; text-underline-offset: 3px; }
+button:focus-visible { outline: 2px solid var(--ev-primary, #22556d); outline-offset: 1px; }
+span { font: 12.5px sans-serif; color: var(--ev-muted, #535d64); }
 @media print { .tools { display: none; } }
 """
 

@@ -1,0 +1,49 @@
+// Light or dark as the reader's system prefers, or as chosen here; on paper always light. The address is the
+// state: going back in the browser loads the earlier one again.
+(() => {
+  const page = document.documentElement
+  const system = window.matchMedia("(prefers-color-scheme: dark)")
+  const kept = () => { try { return window.localStorage.getItem("evenhand-looks") } catch { return null } }
+  const keep = looks => { try { window.localStorage.setItem("evenhand-looks", looks) } catch { return } }
+  const wish = () => kept() ?? (system.matches ? "dark" : "light")
+
+  // Figures take their colours from the page's styles whenever they are painted.
+  const repaint = () => {
+    const views = [...(window.Bokeh?.index ?? [])]
+    while (views.length) {
+      const view = views.pop()
+      if (view.model.type === "Figure") { view.request_paint("everything") }
+      views.push(...(view.child_views ?? []))
+    }
+  }
+  const look = looks => {
+    if (page.dataset.looks === looks) { return }
+    const first = page.dataset.looks === undefined
+    page.dataset.looks = looks
+    const button = document.getElementById("looks")
+    if (button) { button.textContent = looks === "dark" ? "Light" : "Dark" }
+    if (!first) { repaint() }
+  }
+  look(wish())
+  system.addEventListener("change", () => look(wish()))
+  window.addEventListener("beforeprint", () => look("light"))
+  window.addEventListener("afterprint", () => look(wish()))
+  window.addEventListener("popstate", () => window.location.reload())
+
+  const ready = () => { document.getElementById("waiting")?.remove() }
+  const settle = () => {
+    const shown = window.Bokeh?.documents?.[0]
+    if (!shown) { setTimeout(settle, 20); return }
+    if (shown.is_idle) { ready() } else { shown.idle.connect(ready) }
+  }
+  document.addEventListener("DOMContentLoaded", () => {
+    const button = document.getElementById("looks")
+    button.textContent = page.dataset.looks === "dark" ? "Light" : "Dark"
+    button.addEventListener("click", () => {
+      const looks = page.dataset.looks === "dark" ? "light" : "dark"
+      keep(looks)
+      look(looks)
+    })
+    settle()
+  })
+})()
