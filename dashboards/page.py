@@ -14,6 +14,7 @@ from dashboards.access import Grant
 from dashboards.conditions import Condition
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
+from dashboards.plain import Plain
 from dashboards.readings.quality import age_words
 from dashboards.state import Choices, RoomState
 from dashboards.views.address import Address
@@ -39,7 +40,7 @@ class Page(pn.Template):
     """
 
     def __init__(self, *main: Any, line: str = "") -> None:
-        super().__init__(_file("page.html"))
+        super().__init__(_file("page.html"), design=Plain)
         self.main = pn.Column(*main, sizing_mode="stretch_width", margin=0)
         self.add_panel("main", self.main)
         mark = f"data:image/svg+xml;base64,{base64.b64encode(_file('evenhand.svg').encode()).decode()}"

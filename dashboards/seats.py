@@ -1,6 +1,8 @@
 """How many pages are open at a time, and the headers every answer carries."""
 
 import threading
+import time
+from typing import Any
 
 from tornado.httputil import HTTPHeaders, HTTPServerRequest
 from tornado.web import OutputTransform
@@ -62,6 +64,22 @@ class Seats:
         """Give a place back."""
         with self._lock:
             self._taken = max(self._taken - 1, 0)
+
+
+class Asked:
+    """Remembers when the server was last asked for anything."""
+
+    def __init__(self) -> None:
+        self._at = float("-inf")
+
+    def __call__(self, request: HTTPServerRequest) -> Any:
+        """Note a request; what is returned sees to the headers of its answer."""
+        self._at = time.monotonic()
+        return SafeHeaders(request)
+
+    def within(self, seconds: float) -> bool:
+        """Return whether somebody asked within this time: a page may be on its way."""
+        return time.monotonic() - self._at < seconds
 
 
 class SafeHeaders(OutputTransform):

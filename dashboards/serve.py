@@ -46,7 +46,7 @@ def serve(
     import panel as pn
 
     from dashboards.app import frames_of
-    from dashboards.seats import SafeHeaders
+    from dashboards.seats import Asked
     from dashboards.warm import keep_warm
 
     # A server that answers proves nothing about the app behind it, so one page is built first.
@@ -70,12 +70,14 @@ def serve(
         unused_session_lifetime_milliseconds=UNUSED_MS,
         **(guarded(access, os.environ) if access else {"include_headers": [], "include_cookies": []}),
     )
-    server._tornado.add_transform(SafeHeaders)
+    asked = Asked()
+    server._tornado.add_transform(asked)
     server.start()
     keep_warm(
         server.io_loop,
         lambda grant: frames_of(door.get().pin(), grant),
         (ERGONOMIST, COMMITTEE) if access else (None,),
+        asked.within,
     )
     print(f"Evenhand is open at http://{shown}:{port}/  (Ctrl+C ends it)", flush=True)
     try:

@@ -18,6 +18,9 @@ ROOMS = ("Month", "Load")
 
 PAUSE = 0.05
 LOOK_EVERY = 60.0
+WAY = 2.0
+"""Seconds after a request in which a page may still be on its way: a reader who waits goes before all to come."""
+
 Newest = Callable[[Grant | None], ReleaseFrames]
 
 
@@ -46,7 +49,12 @@ def read_ahead(frames: ReleaseFrames, grant: Grant | None) -> Iterator[str]:
                 yield f"{room} {unit}"
 
 
-def keep_warm(loop: Any, newest: Newest, grants: Iterable[Grant | None]) -> None:
+def keep_warm(
+    loop: Any,
+    newest: Newest,
+    grants: Iterable[Grant | None],
+    asked: Callable[[float], bool] = lambda _seconds: False,
+) -> None:
     """Read each new edition ahead between the requests of the readers.
 
     In steps on the server's own loop, each as long as one choice, with a pause after it: the drawing
@@ -60,6 +68,8 @@ def keep_warm(loop: Any, newest: Newest, grants: Iterable[Grant | None]) -> None
         Role -> frames of the newest edition, the same object while it is the newest.
     grants : iterable of Grant or None
         Roles to read for.
+    asked : callable, optional
+        Seconds -> whether the server was asked for anything within them; the reading waits then.
     """
     wanted, known = tuple(grants), {}
 
@@ -77,6 +87,9 @@ def keep_warm(loop: Any, newest: Newest, grants: Iterable[Grant | None]) -> None
         step(chain.from_iterable(steps))
 
     def step(views: Iterator[str]) -> None:
+        if asked(WAY):
+            loop.call_later(WAY / 4, step, views)
+            return
         left: list[str | None] = [None]
 
         def read() -> None:

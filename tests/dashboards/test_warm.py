@@ -80,3 +80,17 @@ def test_without_an_edition_the_looking_goes_on(own: ReleaseFrames) -> None:
     loop.run()
     loop.wait()
     assert loop.run() > len(own.units())
+
+
+def test_a_page_on_its_way_goes_first(own: ReleaseFrames) -> None:
+    """Read ahead at the same time, each file of a page would wait for a view that nobody has asked for yet."""
+    on_its_way = [True]
+    loop = Loop()
+    keep_warm(loop, lambda _grant: own, (None,), lambda _seconds: on_its_way[0])
+    for _ in range(3):
+        _, act, args = loop.due.pop(0)
+        act(*args)
+        assert own._made.cache_info().misses == 0
+    on_its_way[0] = False
+    loop.run()
+    assert own._made.cache_info().misses > 0
