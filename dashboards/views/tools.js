@@ -53,15 +53,21 @@ export function render({model, el}) {
     }
     return found
   }
+  let plot = null
+  const name = () => {
+    plot.setAttribute("role", "img")
+    plot.setAttribute("aria-label", `${model.figure}. ${model.sentence}`)
+  }
   const tell = () => {
     if (!model.kinds.includes("svg")) { return }
+    // The trees are searched once; from then on the figure stands where it stood.
+    if (plot?.isConnected) { name(); return }
     let root = bar.getRootNode()
     // Out of the tools, out of their column, into the figure's column; not further, to the neighbours.
     for (let step = 0; step < 3 && root.host; step++) {
-      const [plot] = within(root, node => node.classList.contains("bk-Figure"))
+      [plot] = within(root, node => node.classList.contains("bk-Figure"))
       if (plot) {
-        plot.setAttribute("role", "img")
-        plot.setAttribute("aria-label", `${model.figure}. ${model.sentence}`)
+        name()
         // Nothing can be done inside by keyboard that the table does not do better.
         for (const stop of within(plot.shadowRoot || plot, node => node.tabIndex === 0)) { stop.tabIndex = -1 }
         return

@@ -1,4 +1,4 @@
-"""Choice to redraw, and a first room drawn cold, as ratios to a bare Bokeh app with four like charts.
+"""Choice to redraw, and a first room drawn cold, as ratios to a bare Bokeh app with as many like charts.
 
 Run: ``python -m tests.benchmarks.bench_rooms --home DIR``. Reach: at most 1.5 and 1.8. Both apps are
 served by one interpreter each and asked in turn by one Chromium, so that a slow moment of the machine
@@ -50,12 +50,13 @@ STILL = "() => window.painted > 0 && performance.now() - window.painted > 700"
 
 
 @contextmanager
-def bare() -> Iterator[str]:
-    """Serve the bare app until the block ends."""
+def bare(charts: int = 6) -> Iterator[str]:
+    """Serve the bare app until the block ends; six charts are as many as the Load room has figures."""
     port = free_port()
     app = Path(__file__).with_name("bare_app.py")
     command = [sys.executable, "-m", "bokeh", "serve", str(app), "--port", str(port)]
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    env = {**os.environ, "EVENHAND_BARE": str(charts)}
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=env)
     try:
         eventually(lambda: process.poll() is None and _answers(port), 60)
         yield f"http://127.0.0.1:{port}/bare_app"
@@ -103,13 +104,13 @@ def main() -> None:
 
         release = Home(given.home).current_release
     units = ["team.T01", "team.T02", "team.T05", "team.T06"]
-    opened: dict[str, list[float]] = {"bare": [], "rooms": []}
-    redrawn: dict[str, list[float]] = {"bare": [], "rooms": []}
-    with bare() as plain, served(release) as rooms, sync_playwright() as playwright:
+    opened: dict[str, list[float]] = {"bare": [], "four": [], "rooms": []}
+    redrawn: dict[str, list[float]] = {"bare": [], "four": [], "rooms": []}
+    with bare() as plain, bare(4) as four, served(release) as rooms, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         pages: dict[str, Any] = {}
         for _ in range(given.rounds):
-            for name, address in (("bare", plain), ("rooms", f"{rooms}/?room=Load")):
+            for name, address in (("bare", plain), ("four", four), ("rooms", f"{rooms}/?room=Load")):
                 if name in pages:
                     pages[name].context.close()
                 ms, pages[name] = cold(browser, address)
@@ -119,9 +120,10 @@ def main() -> None:
                 redrawn[name].append(change(page, units[number % len(units)]))
         browser.close()
     for title, figures, reach in (("first room, cold", opened, 1.8), ("choice to redraw", redrawn, 1.5)):
-        low, high = median(figures["bare"]), median(figures["rooms"])
+        bare_ms, four_ms, ms = (median(figures[name]) for name in ("bare", "four", "rooms"))
         print(
-            f"{title:18} bare {low:7.0f} ms   rooms {high:7.0f} ms   ratio {high / low:5.2f} (reach {reach})"
+            f"{title:18} bare {bare_ms:5.0f} ms   rooms {ms:5.0f} ms   ratio {ms / bare_ms:5.2f} "
+            f"(reach {reach})   beside a bare app of only four charts, {four_ms:.0f} ms: {ms / four_ms:.2f}"
         )
     print(f"load average {os.getloadavg()[0]:.1f}", time.strftime("measured %Y-%m-%d"))
 

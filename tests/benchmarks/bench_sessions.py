@@ -49,14 +49,14 @@ class Reader:
     """One open page without a browser."""
 
     def __init__(self, connection: WebSocketClientConnection) -> None:
-        self._connection, self._select = connection, ""
+        self._connection, self._select = connection, ("", False)
         # One task reads on: whoever stops waiting must not leave half a message behind.
         self._come: asyncio.Queue[tuple[str, str]] = asyncio.Queue()
         self._reading = asyncio.create_task(self._read_on())
 
     @classmethod
-    async def open(cls, address: str, label: str) -> "Reader":
-        """Open a page and find the choice called ``label`` in it."""
+    async def open(cls, address: str) -> "Reader":
+        """Open a page and find what takes choices in it."""
         loop = asyncio.get_running_loop()
         page = await loop.run_in_executor(None, lambda: urllib.request.urlopen(address, timeout=60).read())
         token = re.search(rb'"token":"([^"]+)"', page)
@@ -69,7 +69,7 @@ class Reader:
         )
         await reader._one("ACK")
         await reader._send("PULL-DOC-REQ", {})
-        reader._select = _owner(json.loads(await reader._one("PULL-DOC-REPLY")), label)
+        reader._select = _chooser(json.loads(await reader._one("PULL-DOC-REPLY")))
         await reader._send("PATCH-DOC", {"events": [READY]})
         await reader.answers(1.0)
         return reader
@@ -95,8 +95,15 @@ class Reader:
                 return content
 
     async def choose(self, value: str) -> None:
-        """Set the choice."""
-        event = {"kind": "ModelChanged", "model": {"id": self._select}, "attr": "value", "new": value}
+        """Set the choice: a plain list by its value, the rooms' bar by the message it sends."""
+        model, is_bar = self._select
+        if not is_bar:
+            event: Any = {"kind": "ModelChanged", "model": {"id": model}, "attr": "value", "new": value}
+        else:
+            said = {"type": "map", "entries": [["name", "unit"], ["value", value]]}
+            values = {"type": "map", "entries": [["model", {"id": model}], ["data", said]]}
+            sent = {"type": "event", "name": "data_event", "values": values}
+            event = {"kind": "MessageSent", "msg_type": "bokeh_event", "msg_data": sent}
         await self._send("PATCH-DOC", {"events": [event]})
 
     async def answers(self, longest: float, wanted: str = "") -> tuple[float, str]:
@@ -124,8 +131,8 @@ class Reader:
         self._connection.close()
 
 
-def _owner(node: Any, label: str) -> str:
-    """Return the id of the part whose ``label`` or ``title`` is this."""
+def _chooser(node: Any) -> tuple[str, bool]:
+    """Return the id of the part that takes choices, and whether it is the rooms' bar."""
     left = [node]
     while left:
         here = left.pop()
@@ -133,11 +140,14 @@ def _owner(node: Any, label: str) -> str:
             left += here
         elif isinstance(here, dict):
             attributes = here.get("attributes")
-            named = isinstance(attributes, dict) and "value" in attributes
-            if named and label in (attributes.get("label"), attributes.get("title")):
-                return str(here["id"])
+            if isinstance(attributes, dict):
+                if attributes.get("title") == "Who" and "value" in attributes:
+                    return str(here["id"]), False
+                data = attributes.get("data")
+                if isinstance(data, dict) and "doors" in data.get("attributes", {}):
+                    return str(here["id"]), True
             left += here.values()
-    raise AssertionError(f"no choice called {label}")
+    raise AssertionError("the page has nothing to choose")
 
 
 async def _choices(
@@ -169,7 +179,7 @@ def soak(address: str, readers: int, seconds: float, every: float, expected: dic
     told = Told()
 
     async def all_of_them() -> None:
-        open_pages = [await Reader.open(address, "Who") for _ in range(readers)]
+        open_pages = [await Reader.open(address) for _ in range(readers)]
         end = time.perf_counter() + seconds
         await asyncio.gather(
             *(_choices(page, n, end, every, told, expected) for n, page in enumerate(open_pages))
