@@ -12,7 +12,7 @@
     const views = [...(window.Bokeh?.index ?? [])]
     while (views.length) {
       const view = views.pop()
-      if (view.model.type === "Figure") { view.request_paint("everything") }
+      if (view.model.type === "Figure") { view.request_paint() }
       views.push(...(view.child_views ?? []))
     }
   }
@@ -36,6 +36,7 @@
     if (!shown) { setTimeout(settle, 20); return }
     if (shown.is_idle) { ready() } else { shown.idle.connect(ready) }
   }
+  // Once: the loader of script modules says a second time that the page has come.
   document.addEventListener("DOMContentLoaded", () => {
     const button = document.getElementById("looks")
     button.textContent = page.dataset.looks === "dark" ? "Light" : "Dark"
@@ -45,5 +46,5 @@
       look(looks)
     })
     settle()
-  })
+  }, {once: true})
 })()

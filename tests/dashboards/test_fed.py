@@ -10,7 +10,7 @@ from typing import Any
 import holoviews as hv
 import numpy as np
 import pandas as pd
-import panel as pn
+from bokeh.core.property.vectorization import Field, Value
 from bokeh.document import Document
 from bokeh.models import Plot
 from panel.io.state import set_curdoc
@@ -21,7 +21,7 @@ from dashboards.figures import calendar, dose_curve, parts, register, rows, seri
 from dashboards.figures.drawing import Drawing
 from dashboards.figures.fed import feed
 from dashboards.figures.holo import overlay
-from dashboards.page import bare_page
+from dashboards.figures.standing import standing
 from dashboards.readings import changes, drivers, exposure, groups, moved, quality, reach, roll_out
 from dashboards.state import Chosen
 from dashboards.views.live import LiveFigure
@@ -71,22 +71,26 @@ def pairs(frames: ReleaseFrames, chosen: Chosen) -> Iterator[tuple[str, Drawing,
     yield "curve", dose_curve.draw(curve), dose_curve.draw(low)
 
 
-def seen(plot: Any) -> dict[str, Any]:
+def said(spec: Any) -> Any:
+    """A property of a mark, however it is written: one value for all, or the column that holds it."""
+    return spec.value if isinstance(spec, Value) else spec.field if isinstance(spec, Field) else spec
+
+
+def seen(figure: Any) -> dict[str, Any]:
     """What a reader sees of a plot."""
-    figure = plot.state
 
     def values(column: Any) -> list[Any]:
         return [v.item() if isinstance(v, np.generic) else v for v in np.asarray(column)]
 
     layers = []
-    for layer in plot.subplots.values():
-        glyph = layer.handles["glyph"]
+    for layer in figure.renderers:
+        glyph = layer.glyph
         looks = {
-            name: getattr(glyph, name)
+            name: said(getattr(glyph, name))
             for name in ("line_color", "line_dash", "fill_color", "marker", "text_align")
             if hasattr(glyph, name)
         }
-        layers.append((type(glyph), looks, {k: values(v) for k, v in layer.handles["source"].data.items()}))
+        layers.append((type(glyph), looks, {k: values(v) for k, v in layer.data_source.data.items()}))
     axes = [
         (axis.axis_label, getattr(axis.ticker, "ticks", None), axis.major_label_overrides)
         for axis in (*figure.below, *figure.left, *figure.right)
@@ -95,16 +99,20 @@ def seen(plot: Any) -> dict[str, Any]:
     return {"layers": layers, "axes": axes, "ends": ends, "height": figure.height, "name": figure.title.text}
 
 
+def drawn(layers: Any) -> Any:
+    """The plot that the drawing library makes, with nothing of ours between."""
+    return hv.renderer("bokeh").get_plot(layers).state
+
+
 def test_fed_and_drawn_anew_are_the_same(frames: ReleaseFrames, chosen: Chosen) -> None:
-    renderer = hv.renderer("bokeh")
     names = []
     for name, first, second in pairs(frames, chosen):
         for old, new in ((first, second), (second, first)):
-            plot = renderer.get_plot(overlay(old))
+            plot = standing(old)
             feed(plot, new)
-            anew = seen(renderer.get_plot(overlay(new)))
+            anew = seen(drawn(overlay(new)))
             np.testing.assert_equal(seen(plot), anew, err_msg=name)
-            assert anew["layers"] != seen(renderer.get_plot(overlay(old)))["layers"], name
+            assert anew["layers"] != seen(drawn(overlay(old)))["layers"], name
         names.append(name)
     assert len(names) == 11
 
@@ -113,9 +121,8 @@ def test_the_library_places_marks_where_the_drawing_says(frames: ReleaseFrames, 
     """Without our feeding, the plot of the library itself has the same places: the feed adds no error."""
     drawing = series.draw(exposure.trend(frames, with_(chosen, unit="team.QC1")).plot)
     own = overlay(drawing).opts(hooks=[])
-    plot = hv.renderer("bokeh").get_plot(own)
-    for layer, mark in zip(plot.subplots.values(), drawing.marks, strict=True):
-        data = layer.handles["source"].data
+    for layer, mark in zip(drawn(own).renderers, drawing.marks, strict=True):
+        data = layer.data_source.data
         for name in mark.at:
             np.testing.assert_array_equal(pd.Series(data[name]), pd.Series(mark.frame[name].to_numpy()))
 
@@ -185,8 +192,24 @@ def test_figures_that_nobody_shows_any_more_are_forgotten(frames: ReleaseFrames,
     assert sum(figure() is not None for figure in left) <= 2
 
 
-def test_a_page_follows_no_other_session() -> None:
-    before = len(pn.state.param.watchers["busy"]["value"])
-    page = bare_page()
-    assert len(pn.state.param.watchers["busy"]["value"]) == before
-    assert page.busy is False
+def test_copies_share_no_part_and_carry_no_looks_for_selection(frames: ReleaseFrames, chosen: Chosen) -> None:
+    """Two copies on one page; the second is of another group, so nothing of the pattern's numbers is left."""
+    first = rows.draw(groups.standings(frames, chosen).plot)
+    second = rows.draw(groups.standings(frames, with_(chosen, period="2026-09")).plot)
+    one, two = standing(first), standing(second)
+    assert not {model.id for model in one.references()} & {model.id for model in two.references()}
+    np.testing.assert_equal(seen(two), seen(drawn(overlay(second))))
+    assert all(r.selection_glyph is r.nonselection_glyph is r.muted_glyph is None for r in two.renderers)
+    document = Document()
+    document.add_root(one)
+    document.add_root(two)
+    assert document.to_json()
+
+
+def test_unlike_layers_get_patterns_of_their_own(frames: ReleaseFrames, chosen: Chosen) -> None:
+    """Feeding changes numbers, not widths and dashes: those must not come from another figure's pattern."""
+    base = series.draw(exposure.trend(frames, with_(chosen, unit="team.QC1")).plot)
+    thick = dataclasses.replace(base.marks[0], style={**base.marks[0].style, "line_width": 9})
+    other = dataclasses.replace(base, marks=(thick, *base.marks[1:]))
+    assert said(standing(base).renderers[0].glyph.line_width) != 9
+    assert said(standing(other).renderers[0].glyph.line_width) == 9

@@ -5,12 +5,11 @@ from pathlib import Path
 
 import pandas as pd
 import panel as pn
-import panel_material_ui as pmui
 import pytest
 
 from dashboards.app import build, session
 from dashboards.data import ReleaseFrames
-from dashboards.page import make_page
+from dashboards.page import Page, make_page
 from dashboards.rooms import OpenRooms
 from dashboards.state import ROOMS, RoomState
 from dashboards.views.figure import FigureView
@@ -90,9 +89,10 @@ def test_a_table_is_made_on_request_only(rooms: Rooms) -> None:
 
 def test_a_redraw_keeps_every_figure_pane(rooms: Rooms) -> None:
     rooms.state.room = "Load"
-    before = [id(pane) for pane in rooms.__panel__().select(pn.pane.HoloViews)]
+    before = [id(pane) for pane in rooms.__panel__().select(pn.pane.Bokeh)]
+    assert before
     rooms.state.param.update(unit="team.QC1", measure="force_time")
-    assert [id(pane) for pane in rooms.__panel__().select(pn.pane.HoloViews)] == before
+    assert [id(pane) for pane in rooms.__panel__().select(pn.pane.Bokeh)] == before
 
 
 def test_rooms_are_made_when_entered_and_kept(rooms: Rooms) -> None:
@@ -106,7 +106,7 @@ def test_rooms_are_made_when_entered_and_kept(rooms: Rooms) -> None:
 def test_only_choices_that_matter_are_offered(rooms: Rooms) -> None:
     for room in ROOMS:
         rooms.state.room = room
-        assert {name for name, select in rooms.controls.items() if select.visible} == set(CONTROLS[room])
+        assert set(rooms.bar.shown) == set(CONTROLS[room])
 
 
 def test_a_refused_address_is_told_as_text(rooms: Rooms) -> None:
@@ -138,7 +138,7 @@ def test_an_old_edition_is_called_old(frames: ReleaseFrames) -> None:
 
 
 def test_the_page_builds_from_the_door(release_file: Path) -> None:
-    assert isinstance(build(open_release(release_file), TODAY), pmui.Page)
+    assert isinstance(build(open_release(release_file), TODAY), Page)
 
 
 def test_no_release_is_a_page_that_says_what_to_do(tmp_path: Path) -> None:

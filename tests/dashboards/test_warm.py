@@ -83,7 +83,7 @@ def test_without_an_edition_the_looking_goes_on(own: ReleaseFrames) -> None:
 
 
 def test_a_page_on_its_way_goes_first(own: ReleaseFrames) -> None:
-    """Read ahead at the same time, each file of a page would wait for a view that nobody has asked for yet."""
+    """Else each file of a page would wait for a view that nobody has asked for yet."""
     on_its_way = [True]
     loop = Loop()
     keep_warm(loop, lambda _grant: own, (None,), lambda _seconds: on_its_way[0])

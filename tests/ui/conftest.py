@@ -23,7 +23,8 @@ DEEP_TEXT = """() => {
   const words = [];
   const walk = node => {
     if (node.nodeType === 3) words.push(node.textContent);
-    if (["STYLE", "SCRIPT"].includes(node.nodeName)) return;
+    // What could be chosen is not what is shown.
+    if (["STYLE", "SCRIPT", "SELECT"].includes(node.nodeName)) return;
     if (node.shadowRoot) walk(node.shadowRoot);
     node.childNodes.forEach(walk);
   };
@@ -45,9 +46,11 @@ class Visit:
         """Open a view and wait until it stands still."""
         self.page.goto(f"{self.base}/?{query}")
         self.page.get_by_role("heading", level=1).first.wait_for(timeout=60_000)
-        self.page.wait_for_function(
-            "() => document.getElementById('loader').style.display === 'none'", timeout=60_000
-        )
+        self.page.wait_for_function("() => document.getElementById('waiting') === null", timeout=60_000)
+
+    def choose(self, label: str, option: str) -> None:
+        """Choose by its words in one of the lists."""
+        self.page.get_by_role("combobox", name=label, exact=True).select_option(label=option)
 
     def url(self) -> str:
         """Return the address as the browser has it now; the driver's own copy lags while we wait."""

@@ -1,6 +1,7 @@
 """A room on paper: all of it, over pages, with edition and cautions, without what can only be clicked."""
 
 import io
+import unicodedata
 from typing import Any
 
 import pytest
@@ -13,8 +14,8 @@ pytestmark = pytest.mark.browser
 
 
 def _letters(words: str) -> str:
-    """Return words without blanks: the printing engine parts words and signs as it likes."""
-    return "".join(words.split())
+    """Return words without blanks and joined letters: the printing engine parts and joins as it likes."""
+    return "".join(unicodedata.normalize("NFKC", words).split())
 
 
 def _printed(visit: Any) -> list[str]:

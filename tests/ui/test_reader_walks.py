@@ -15,11 +15,6 @@ def _through(visit: Any, room: str) -> None:
     eventually(lambda: f"room={room}" in visit.url(), 60, visit.url)
 
 
-def _choose(visit: Any, label: str, option: str) -> None:
-    visit.page.get_by_role("combobox", name=label).click()
-    visit.page.get_by_role("option", name=option, exact=True).click()
-
-
 def test_the_chair_learns_what_moved_and_what_was_done_without_an_action(visit, sql) -> None:
     """A newcomer's path: the first page is the committee's answer."""
     visit.open("")
@@ -35,7 +30,7 @@ def test_the_chair_learns_what_moved_and_what_was_done_without_an_action(visit, 
 
 def test_the_manager_learns_what_is_over_guide_on_what_and_what_would_even_it_out(visit, sql) -> None:
     visit.open("room=Load")
-    _choose(visit, "Who", "\u2013 Quality control 1")
+    visit.choose("Who", "\u2013 Quality control 1")
     eventually(lambda: "who=team.QC1" in visit.url(), 60, visit.url)
     over = sql(
         "select value from exposure where unit = 'QC1' and period = '2026-10' and period_kind = 'month' "

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from tests.support.serve import eventually
+from tests.ui.conftest import Visit
 
 pytestmark = pytest.mark.browser
 ROOMS = ("Month", "Load", "Drivers", "Changes", "Data")
@@ -17,7 +18,7 @@ def test_room_opens_and_fits(visit_at, room: str, size: tuple[int, int]) -> None
     visit = visit_at(*size)
     visit.open(f"room={room}&who=cluster.CELL")
     assert visit.headline()
-    wide, seen = visit.page.locator(".main-content").evaluate("e => [e.scrollWidth, e.clientWidth]")
+    wide, seen = visit.page.locator("main").evaluate("e => [e.scrollWidth, e.clientWidth]")
     assert wide <= seen
     assert "it diagnoses nobody" in visit.text()
     # Every figure got a size; a canvas of no height is a figure that never drew.
@@ -84,8 +85,7 @@ def test_changes_say_that_they_do_not_judge(visit) -> None:
 
 def test_widget_to_address_to_the_same_view(visit) -> None:
     visit.open("room=Load")
-    visit.page.get_by_role("combobox").first.click()
-    visit.page.get_by_text("\u2013 Quality control 1", exact=True).click()
+    visit.choose("Who", "\u2013 Quality control 1")
     eventually(lambda: "who=team.QC1" in visit.url(), seconds=60, otherwise=visit.url)
     eventually(lambda: "pipetting hours" in visit.headline(), 60, visit.headline)
     headline, address = visit.headline(), visit.url()
@@ -163,12 +163,31 @@ def test_a_download_holds_release_rows(visit, sql, tmp_path) -> None:
 
 def test_dark_keeps_the_figures_readable(visit) -> None:
     visit.open("room=Load")
-    visit.page.get_by_label("Toggle theme").click()
-    eventually(
-        lambda: (
-            visit.page.locator("main").evaluate("e => getComputedStyle(e).backgroundColor")
-            == "rgb(18, 23, 26)"
-        )
+    assert _ground(visit) == ["rgb(252, 251, 248)", [252, 251, 248]]
+    visit.page.get_by_role("button", name="Dark", exact=True).click()
+    eventually(lambda: _ground(visit) == ["rgb(18, 23, 26)", [18, 23, 26]], 30, lambda: str(_ground(visit)))
+    # The choice is kept for the next page, and can be taken back.
+    visit.open("room=Month")
+    assert _ground(visit)[0] == "rgb(18, 23, 26)"
+    visit.page.get_by_role("button", name="Light", exact=True).click()
+    eventually(lambda: _ground(visit) == ["rgb(252, 251, 248)", [252, 251, 248]], 30)
+
+
+def _ground(visit: Visit) -> list:
+    """The surface of the page, and what the first figure's canvas has at its corner."""
+    return visit.page.evaluate(
+        """() => {
+          const canvas = found(document)
+          const [r, g, b] = canvas.getContext("2d").getImageData(3, 3, 1, 1).data
+          return [getComputedStyle(document.body).backgroundColor, [r, g, b]]
+          function found(root) {
+            for (const e of root.querySelectorAll("*")) {
+              if (e.tagName === "CANVAS" && e.getClientRects().length) { return e }
+              const within = e.shadowRoot && found(e.shadowRoot)
+              if (within) { return within }
+            }
+          }
+        }"""
     )
 
 
