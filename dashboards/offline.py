@@ -15,17 +15,13 @@ def use_inline() -> None:
     """Load the notebook's scripts and styles from this machine; further calls do nothing.
 
     Some files have no inline form in the library and would come from a content network: the loader of
-    script modules and the styles of whatever is redrawn after a choice, which are handed out as data instead,
-    and the typefaces of the page's widgets, for which the reader's own stand in.
+    script modules and the styles of whatever is redrawn after a choice, which are handed out as data instead.
     """
     from panel.models.esm import ReactiveESM
-    from panel_material_ui.base import MaterialComponent
 
     shims = next(iter(_below(resources.files("panel") / "dist" / "bundled" / "reactiveesm", "shims.min.js")))
     esm: Any = ReactiveESM
     esm.__javascript_raw__ = [_as_data(shims, "text/javascript")]
-    material: Any = MaterialComponent
-    material._bundle_css = []
     _hand_out_styles()
     pn.extension(inline=True)
 

@@ -87,14 +87,3 @@ def page_css(template: str) -> str:
         for mode, colours in PALETTE.items()
     }
     return string.Template(template).substitute(font=FONT, **looks)
-
-
-def css_vars() -> dict[str, str]:
-    """Return the hues by role, for tests of contrast.
-
-    Returns
-    -------
-    dict of str to str
-        Role -> hexadecimal colour.
-    """
-    return {"ink": INK, "soil": SOIL, "plum": PLUM, "ash": ASH}

@@ -19,7 +19,7 @@ ROOMS = ("Month", "Load")
 PAUSE = 0.05
 LOOK_EVERY = 60.0
 WAY = 2.0
-"""Seconds after a request in which a page may still be on its way: a reader who waits goes before all to come."""
+"""Seconds after a request in which a page may still be on its way: a reader who waits goes first."""
 
 Newest = Callable[[Grant | None], ReleaseFrames]
 
