@@ -61,7 +61,9 @@ class Bar(JSComponent):
     def _handle_msg(self, data: Any) -> None:
         # Whatever a browser sends: only what is on the list of this session can be chosen.
         name, value = (data.get("name"), data.get("value")) if isinstance(data, dict) else (None, None)
-        if name in self.values and value in list(self._state.param[name].objects):
+        if not isinstance(name, str) or not isinstance(value, str) or name not in ("room", *self.LISTS):
+            return
+        if value in list(self._state.param[name].objects):
             setattr(self._state, name, value)
 
 
