@@ -6,8 +6,10 @@ the first description, `dashboards.figures.fed` gives the same plot the numbers 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Literal
 
+import numpy as np
 import pandas as pd
 
 from dashboards.kinds import Frame
@@ -17,6 +19,7 @@ Kind = Literal["segments", "curve", "points", "rectangles", "labels", "area"]
 Ticks = int | Sequence[tuple[float, str]]
 ENDS = ("x0", "y0", "x1", "y1")
 SPOT = ("x", "y")
+_CORNERS = {"left": "x0", "right": "x1", "bottom": "y0", "top": "y1"}
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,30 @@ class Mark:
         """Columns a mark carries beside its place."""
         carried = list(dict.fromkeys(self.looks.values()))
         return tuple(carried + (["text"] if self.tip else []) + (["label"] if self.kind == "labels" else []))
+
+    @cached_property
+    def columns(self) -> dict[str, list[Any]]:
+        """What the browser needs, by the names the drawing library gives its marks.
+
+        Plain lists: each array would travel as two messages of its own, and a figure has a few dozen
+        marks in a dozen columns. Made once, as a description is kept for all its readers.
+        """
+        frame = self.frame
+        if self.kind == "area":
+            x, low, high = (_numbers(frame[name]) for name in self.at)
+            return {"x": x + x[::-1], "y": low + high[::-1]}
+        if self.kind == "rectangles":
+            found: dict[str, list[Any]] = {side: _numbers(frame[corner]) for side, corner in _CORNERS.items()}
+        else:
+            found = {name: _numbers(frame[name]) for name in self.at}
+        return found | {name: [str(text) for text in frame[name]] for name in self.more}
+
+
+def _numbers(column: Any) -> list[float]:
+    if pd.api.types.is_datetime64_any_dtype(column):
+        days = column.to_numpy(dtype="datetime64[ms]")
+        return np.where(np.isnat(days), np.nan, days.astype("int64")).astype(float).tolist()
+    return column.to_numpy(dtype=float).tolist()
 
 
 @dataclass(frozen=True)

@@ -8,14 +8,11 @@ import textwrap
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 import pandas as pd
 from bokeh.models import BasicTicker, FixedTicker, LinearAxis
 
 from dashboards.figures.drawing import Drawing, Mark
 from dashboards.labels import plain
-
-_CORNERS = {"left": "x0", "right": "x1", "bottom": "y0", "top": "y1"}
 
 
 def feed(figure: Any, drawing: Drawing) -> None:
@@ -62,42 +59,8 @@ def place(value: Any) -> float:
     return value.timestamp() * 1000 if isinstance(value, pd.Timestamp) else float(value)
 
 
-def columns(mark: Mark) -> dict[str, list[Any]]:
-    """Return what the browser needs of a layer.
-
-    Plain lists: each array would travel as two messages of its own, and a figure has a few dozen
-    marks in a dozen columns.
-
-    Parameters
-    ----------
-    mark : Mark
-        The layer.
-
-    Returns
-    -------
-    dict of str to list
-        Column -> values, by the names the drawing library gave its marks.
-    """
-    frame = mark.frame
-    if mark.kind == "area":
-        x, low, high = (_numbers(frame[name]) for name in mark.at)
-        return {"x": x + x[::-1], "y": low + high[::-1]}
-    if mark.kind == "rectangles":
-        found: dict[str, list[Any]] = {side: _numbers(frame[corner]) for side, corner in _CORNERS.items()}
-    else:
-        found = {name: _numbers(frame[name]) for name in mark.at}
-    return found | {name: [str(text) for text in frame[name]] for name in mark.more}
-
-
-def _numbers(column: Any) -> list[float]:
-    if pd.api.types.is_datetime64_any_dtype(column):
-        days = column.to_numpy(dtype="datetime64[ms]")
-        return np.where(np.isnat(days), np.nan, days.astype("int64")).astype(float).tolist()
-    return column.to_numpy(dtype=float).tolist()
-
-
 def _layer(source: Any, glyph: Any, mark: Mark) -> None:
-    new = columns(mark)
+    new = mark.columns
     if not _same(source.data, new):
         source.data = new
     wanted = {**mark.looks, **({"text_align": mark.lean} if mark.kind == "labels" else {})}

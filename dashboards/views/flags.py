@@ -41,7 +41,7 @@ class WordTable(pn.viewable.Viewer):
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the reading of the chosen unit and month."""
-        reading = self._reading(frames, chosen)
+        reading = frames.read(self._reading, chosen)
         table = as_html(reading.rows, reading.columns, self.title) if len(reading.rows) else ""
         notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
         self.body.object = (
