@@ -25,7 +25,7 @@ from etl.sqlfiles import sql
 # In order: each layer reads only core tables and what layers above it in this list made.
 LAYERS = (
     "facts/010_setting",
-    "facts/015_source",
+    "facts/015_bucket",
     "facts/025_extent",
     "facts/030_team_day",
     "facts/040_event_bucket",
@@ -143,9 +143,9 @@ def build_facts(
     try:
         tell("010_setting")
         bucket_us = set_rules(con, settings)
-        tell("015_source")
+        tell("015_bucket")
         read_sources(con, bucket_us, "true")
-        con.execute(sql("facts/017_keep_source").format(ledger=LEDGER))
+        con.execute(sql("facts/019_keep_source").format(ledger=LEDGER))
         con.execute("create or replace temp view work_recorded as from core.bouts")
         con.execute("create or replace temp view work_event_part as from facts.event_bucket")
         run(con, LAYERS[2:], tell)

@@ -1,6 +1,7 @@
 """The SQL layers of the facts, in order, for a build of everything or of what a file touches."""
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable, Collection, Sequence
 
 import duckdb
 
@@ -54,6 +55,9 @@ _DONE_WITH = {
     "events/050_person_day": ("work_event_sequence", "work_event_slice", "work_event_spell"),
     "facts/155_event_day": ("work_event_day",),
 }
+# Where logged work comes from.
+SOURCES = ("core.strokes", "core.event_bucket", "core.bouts")
+_MAKES = re.compile(r"^create or replace temp table (\w+) as\n", re.MULTILINE)
 # The ledger's view of the files, from which a later update sees what has come, gone or lost rows.
 LEDGER = (
     "(select file_id, contract, rows_accepted as rows, content_checksum as checksum from core.file_ledger"
@@ -81,7 +85,33 @@ def run(con: duckdb.DuckDBPyConnection, layers: Sequence[str], tell: Callable[[s
             con.execute(f"drop table {table}")
 
 
-def read_sources(con: duckdb.DuckDBPyConnection, bucket_us: int, files: str) -> None:
+def with_layers(layers: Sequence[str], **values: object) -> str:
+    """Return layers as the WITH of one statement, each under the name of its working table.
+
+    Parameters
+    ----------
+    layers : sequence of str
+        Names below ``etl/sql``, of layers that fill one working table each.
+    **values : object
+        What their texts leave open.
+
+    Returns
+    -------
+    str
+        The beginning of a statement.
+    """
+    parts = []
+    for layer in layers:
+        text, made = sql(layer), MADE_BY.get(layer)
+        if made is None:
+            _, made, text = _MAKES.split(text, maxsplit=1)
+        parts.append(f"{made} as (\n{text})")
+    return "with " + ",\n".join(parts).format(**values)
+
+
+def read_sources(
+    con: duckdb.DuckDBPyConnection, bucket_us: int, files: str, held: Collection[str] = SOURCES
+) -> None:
     """Gather what files hold of logged work into working tables.
 
     Parameters
@@ -92,15 +122,30 @@ def read_sources(con: duckdb.DuckDBPyConnection, bucket_us: int, files: str) -> 
         Width of a bucket.
     files : str
         SQL condition on ``file_id``; ``true`` for every file.
+    held : collection of str
+        Those of `SOURCES` in which the files have rows; working tables that would be empty are left out.
     """
-    buckets = sql("events/010_bucket").format(
-        source="file_id,",
-        bucket_us=bucket_us,
-        tz="min(tz)",
-        events=f"(select * from core.strokes where {files}) as event",
-    )
-    text = sql("facts/015_source").format(buckets=buckets, bucket_us=bucket_us, files=files)
-    con.execute(text)
+    texts = {
+        "core.strokes": sql("events/010_bucket").format(
+            source="file_id,",
+            bucket_us=bucket_us,
+            tz="min(tz)",
+            events=f"(select * from core.strokes where {files}) as event",
+        ),
+        "core.event_bucket": sql("facts/014_log_bucket").format(bucket_us=bucket_us, files=files),
+    }
+    buckets = [text for table, text in texts.items() if table in held]
+    logged = []
+    if buckets:
+        con.execute(sql("facts/015_bucket").format(buckets=" union ".join(buckets)))
+        logged.append("select file_id, tz, first_us, last_us from work_new_bucket")
+    if "core.bouts" in held:
+        con.execute(sql("facts/016_source_day").format(files=files))
+        logged.append(
+            f"select file_id, tz, start_us as first_us, end_us - 1 as last_us from core.bouts where {files}"
+        )
+    if logged:
+        con.execute(sql("facts/018_source_extent").format(logged=" union all ".join(logged)))
 
 
 def drop_work(con: duckdb.DuckDBPyConnection) -> None:
@@ -112,7 +157,9 @@ def drop_work(con: duckdb.DuckDBPyConnection) -> None:
         Person store.
     """
     found = con.execute(
-        "select if(table_type = 'VIEW', 'view', 'table'), table_name from information_schema.tables"
-        " where table_catalog = 'temp' and starts_with(table_name, 'work_')"
+        "select 'table', table_name from duckdb_tables()"
+        " where database_name = 'temp' and starts_with(table_name, 'work_')"
+        " union all select 'view', view_name from duckdb_views()"
+        " where database_name = 'temp' and starts_with(view_name, 'work_')"
     ).fetchall()
     con.execute("; ".join(f"drop {kind} {name}" for kind, name in found))

@@ -107,7 +107,7 @@ def update_facts(
 
     con.execute("begin transaction")
     try:
-        fold(con, files, tell)
+        fold(con, setting_values(settings), files, tell)
         summary = summarise(con)
         con.execute("commit")
     except BaseException:

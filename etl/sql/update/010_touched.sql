@@ -1,12 +1,7 @@
--- output: work_touched, the time around logged work that has come, gone or changed
+-- output: the time around logged work that has come, gone or changed
 -- grain:  one row a person and UTC day, a stretch
 -- time:   from_us to_us, microseconds UTC, from the day's first touched work to its last
 -- Read are the rows that differ, whole where a file came or went.
-create or replace temp table work_touched as
 select person, min(first_us) as from_us, max(last_us) as to_us
-from (
-    select person, first_us, last_us from {buckets}
-    union all
-    select person, first_us, last_us from {days}
-)
+from ({logged})
 group by person, first_us // 86400000000

@@ -1,5 +1,8 @@
--- output: facts.person_week with the weeks reckoned anew
+-- output: facts.person_week with the weeks of the days reckoned anew
 -- grain:  as there
--- time:   as there
-delete from facts.person_week p using work_week w where w.person = p.person and w.week_start = p.week_start;
-insert into facts.person_week from work_person_week
+-- time:   week_start is the Monday
+delete from facts.person_week p using work_day d
+where d.person = p.person and p.week_start = date_trunc('week', d.local_date);
+insert into facts.person_week
+{layers}
+from work_person_week
