@@ -28,9 +28,15 @@ _TO_PIECES = (
     "facts/120_bout_day",
     "facts/130_bout_piece",
 )
-_NEAR = ("update/095_near_spell", "update/097_near_piece")
-_OWN = ("update/098_own_spell", "update/099_own_piece")
-_DAY = ("update/055_all_alike", "facts/140_rest", "facts/150_person_day")
+_TO_SPELLS = ("update/068_bout", "facts/100_spell")
+_TO_DAYS = (
+    "update/095_spell",
+    "update/097_piece",
+    "update/055_all_alike",
+    "facts/140_rest",
+    "facts/150_person_day",
+)
+_TO_WEEKS = ("update/108_week_days", *WEEK)
 _DAY_US = 24 * 3_600_000_000
 
 
@@ -81,10 +87,9 @@ def exchange(
     if (islands.rest_after_us < NEVER).any():
         _renumber(con, persons, islands, new)
     if new:
-        con.execute(sql("update/090_insert"))
+        con.execute(sql("update/090_insert").format(layers=with_layers(_TO_SPELLS)))
     if days:
-        close |= islands.rest_after_us <= rules["long_rest_us"]
-        _days(con, bool(close.any()), limits, rules["long_rest_us"])
+        _days(con, limits, rules["long_rest_us"])
 
 
 def _at_hand(
@@ -112,13 +117,7 @@ def _reckon(con: duckdb.DuckDBPyConnection, bouts: bool) -> None:
         layers = with_layers(_TO_PIECES)
     else:
         layers = with_layers((*_TO_BOUTS, *_NO_OVERLAPS, *_TO_PIECES))
-    con.execute(f"create or replace temp table work_new_piece as {layers} from work_piece")
-    # The pieces of a bout tile it, so spells of pieces are spells of bouts.
-    spells = with_layers(("facts/100_spell",))
-    con.execute(
-        "create or replace temp table work_new_spell as"
-        f" with work_bout as (from work_new_piece), {spells.removeprefix('with ')} from work_spell"
-    )
+    con.execute(sql("update/066_new_piece").format(layers=layers))
 
 
 def _take_out(
@@ -147,7 +146,7 @@ def _renumber(con: duckdb.DuckDBPyConnection, persons: Sequence[str], islands: I
     """Give later spells their new numbers."""
     counts = np.zeros(islands.no.size, dtype=np.int64)
     if new:
-        counts = con.execute(sql("update/083_new_spells")).fetchnumpy()["spells"]
+        counts = np.asarray(con.execute(sql("update/083_new_spells")).fetchnumpy()["spells"], np.int64)
     moved = moves(islands, counts)
     if not moved.no.size:
         return
@@ -161,18 +160,15 @@ def _renumber(con: duckdb.DuckDBPyConnection, persons: Sequence[str], islands: I
         con.execute(sql("update/085_renumber").format(table=table), values)
 
 
-def _days(con: duckdb.DuckDBPyConnection, close: bool, limits: Mapping[str, int], long_rest_us: int) -> None:
+def _days(con: duckdb.DuckDBPyConnection, limits: Mapping[str, int], long_rest_us: int) -> None:
     """Reckon the days and weeks of the exchanged rows anew."""
-    before = con.execute(sql("update/100_day")).fetchall()[0][0]
-    # Days that nobody had worked on, with no work near: what came is all there is.
-    layers = (*(_NEAR if before or close else _OWN), *_DAY)
-    days = 1 + long_rest_us // _DAY_US
     first, last = con.execute("select min(local_date), max(local_date) from work_day").fetchall()[0]
+    following = 1 + long_rest_us // _DAY_US
     near = {
         **limits,
-        "around_us": (days + 2) * _DAY_US,
+        "around_us": (following + 2) * _DAY_US,
         "first_date": first,
-        "last_date": last + timedelta(days=days),
+        "last_date": last + timedelta(days=following),
     }
-    con.execute(sql("update/105_day_insert").format(layers=with_layers(layers, **near)))
-    con.execute(sql("update/110_week").format(layers=with_layers(("update/108_week_days", *WEEK))))
+    con.execute(sql("update/100_day").format(layers=with_layers(_TO_DAYS, **near)))
+    con.execute(sql("update/110_week").format(layers=with_layers(_TO_WEEKS)))

@@ -24,7 +24,9 @@ _RESTS_ON = {
     "facts.source_day": ("work_new_day", ("core.bouts",)),
     "facts.source_extent": ("work_new_extent", SOURCES),
 }
-STEPS = 3 + len(MONTH)
+STEPS = 4 + len(MONTH)
+# Buckets and days of bouts that one thread reckons as fast as two.
+_FEW = 50_000
 # How far to look for the rest that ends an island, at first: enough for a night over midnight, two stretches.
 _MARGIN_US = 12 * 3_600_000_000
 
@@ -42,6 +44,10 @@ def fold(con: duckdb.DuckDBPyConnection, rules: Mapping[str, int], files: Sequen
         Numbers of files that were added, lost rows or were taken out.
     tell : callable
         Called with each step's name before it runs.
+
+    Notes
+    -----
+    Leaves the engine with one thread where rows are few: handing them around costs more than it saves.
     """
     tell("sources")
     bucket_us = refuse_other_width(con)
@@ -54,6 +60,8 @@ def fold(con: duckdb.DuckDBPyConnection, rules: Mapping[str, int], files: Sequen
     _replace_sources(con, mine, held)
     if touched["person"].size:
         tell("islands")
+        if touched["logged"].sum() < _FEW:
+            con.execute("set threads = 1")
         persons, islands = _islands(con, touched, rules["rest_us"])
         came = held & set(SOURCES) if not held & set(_RESTS_ON) and not islands.met else None
         tell("log")
@@ -68,7 +76,7 @@ def _held(con: duckdb.DuckDBPyConnection, mine: str) -> set[str]:
     rows = con.execute(
         " union all ".join(text.format(table=table, files=mine) for table in (*SOURCES, *_RESTS_ON))
     ).fetchall()
-    return {table for table, count in rows if count}
+    return {table for (table,) in rows}
 
 
 def _without_work(
@@ -99,7 +107,8 @@ def _touched(con: duckdb.DuckDBPyConnection, mine: str, held: set[str]) -> dict[
             logged.append(f"select person, first_us, last_us from {rows}")
     if not logged:
         return {"person": np.empty(0)}
-    return con.execute(sql("update/010_touched").format(logged=" union all ".join(logged))).fetchnumpy()
+    found = con.execute(sql("update/010_touched").format(logged=" union all ".join(logged))).fetchnumpy()
+    return {name: np.asarray(values) for name, values in found.items()}
 
 
 def _replace_sources(con: duckdb.DuckDBPyConnection, mine: str, held: set[str]) -> None:

@@ -1,4 +1,4 @@
-"""Islands of work around what files touched: the stretches that an update reckons anew, and what they displace."""
+"""Islands of work around what files touched: what an update reckons anew, and which spells it moves."""
 
 from dataclasses import dataclass
 
@@ -171,7 +171,7 @@ def moves(islands: Islands, new: Whole) -> Moves:
 
 
 def _furthest_so_far(no: Whole, to_us: Whole) -> Whole:
-    """Return the latest end up to each row of a person; by ranks, so that persons cannot run into each other."""
+    """Return the latest end up to each row of a person; by ranks, so that persons stay apart."""
     in_order = np.argsort(to_us, kind="stable")
     rank = np.empty_like(in_order)
     rank[in_order] = np.arange(no.size)

@@ -1,6 +1,7 @@
 """Fold files that came, went or lost rows into facts already built, equal to a full build in every row."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 import duckdb
 
@@ -105,15 +106,26 @@ def update_facts(
         if progress is not None:
             progress(layer, number, STEPS)
 
-    con.execute("begin transaction")
-    try:
-        fold(con, setting_values(settings), files, tell)
-        summary = summarise(con)
-        con.execute("commit")
-    except BaseException:
-        con.execute("rollback")
-        raise
+    with _threads_as_before(con):
+        con.execute("begin transaction")
+        try:
+            fold(con, setting_values(settings), files, tell)
+            summary = summarise(con)
+            con.execute("commit")
+        except BaseException:
+            con.execute("rollback")
+            raise
     return summary
+
+
+@contextmanager
+def _threads_as_before(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Give the engine back the threads that it had; the fold of a small file takes but one."""
+    threads = con.execute("select current_setting('threads')").fetchall()[0][0]
+    try:
+        yield
+    finally:
+        con.execute(f"set threads = {threads}")
 
 
 def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:

@@ -1,4 +1,4 @@
--- output: how many rows a table holds of some files; to stand in a UNION ALL
--- grain:  one row
+-- output: the name of a table that holds rows of some files; to stand in a UNION ALL
+-- grain:  one row, none if there are none
 -- time:   none
-select '{table}', count(*) from {table} where {files}
+(select '{table}' from {table} where {files} limit 1)

@@ -1,4 +1,4 @@
--- output: work_spell, the spells that the pieces in work_piece are of, and those near
+-- output: work_spell, the spells on and around the days to reckon anew
 -- grain:  one row a spell
 -- time:   start_us to end_us, microseconds UTC
 -- {around_us} is longer than a long rest and the local days before and after.
