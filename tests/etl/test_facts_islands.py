@@ -79,9 +79,8 @@ def test_numbers_of_old_and_new_spells_run_on_without_a_gap(drawn, data):
     moved = moves(found, new)
     for no in np.unique(work.no):
         numbered = []
-        for begin, number in zip(
-            *(x[(work.no == no) & (work.spell > 0)] for x in (work.from_us, work.spell))
-        ):
+        old = (work.no == no) & (work.spell > 0)
+        for begin, number in zip(work.from_us[old], work.spell[old], strict=True):
             islands = (found.no == no) & (found.from_us <= begin) & (found.to_us >= begin)
             if islands.any():
                 continue
