@@ -126,17 +126,16 @@ def _take_out(
     """Take the islands' old rows out; note the days to reckon anew, and tell whether there are any."""
     parts = []
     if gone:
-        con.execute(sql("update/072_gone_spell").format(**limits))
-        parts.append("select person, local_date from gone")
+        con.execute(sql("update/070_gone").format(**limits))
+        parts.append("select person, local_date from work_gone")
     if new:
         parts.append("select person, local_date from work_new_piece")
     if not parts:
         return False
     if close:
         parts.append(sql("update/074_day_before"))
-    deleted = f"with {sql('update/070_gone').format(**limits)}" if gone else ""
     con.execute(
-        f"create or replace temp table work_day as {deleted}"
+        "create or replace temp table work_day as"
         f" select distinct person, local_date from ({' union all '.join(parts)})"
     )
     return True

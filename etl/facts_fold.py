@@ -2,7 +2,8 @@
 
 An update of a few thousand rows costs its statements, not its rows: planning takes more than running. So
 steps that would find nothing are left out, layers of the full build run as one statement, limits reach the
-scans as constants, and few tables are made.
+scans as constants, and few tables are made. The engine keeps its threads: one would do for so few rows, but
+taking the others down costs more than they do, for it gives back what memory they still hold.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -25,8 +26,6 @@ _RESTS_ON = {
     "facts.source_extent": ("work_new_extent", SOURCES),
 }
 STEPS = 4 + len(MONTH)
-# Buckets and days of bouts that one thread reckons as fast as two.
-_FEW = 50_000
 # How far to look for the rest that ends an island, at first: enough for a night over midnight, two stretches.
 _MARGIN_US = 12 * 3_600_000_000
 
@@ -44,10 +43,6 @@ def fold(con: duckdb.DuckDBPyConnection, rules: Mapping[str, int], files: Sequen
         Numbers of files that were added, lost rows or were taken out.
     tell : callable
         Called with each step's name before it runs.
-
-    Notes
-    -----
-    Leaves the engine with one thread where rows are few: handing them around costs more than it saves.
     """
     tell("sources")
     bucket_us = refuse_other_width(con)
@@ -60,8 +55,6 @@ def fold(con: duckdb.DuckDBPyConnection, rules: Mapping[str, int], files: Sequen
     _replace_sources(con, mine, held)
     if touched["person"].size:
         tell("islands")
-        if touched["logged"].sum() < _FEW:
-            con.execute("set threads = 1")
         persons, islands = _islands(con, touched, rules["rest_us"])
         came = held & set(SOURCES) if not held & set(_RESTS_ON) and not islands.met else None
         tell("log")

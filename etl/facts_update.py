@@ -1,7 +1,6 @@
 """Fold files that came, went or lost rows into facts already built, equal to a full build in every row."""
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 
 import duckdb
 
@@ -106,26 +105,15 @@ def update_facts(
         if progress is not None:
             progress(layer, number, STEPS)
 
-    with _threads_as_before(con):
-        con.execute("begin transaction")
-        try:
-            fold(con, setting_values(settings), files, tell)
-            summary = summarise(con)
-            con.execute("commit")
-        except BaseException:
-            con.execute("rollback")
-            raise
-    return summary
-
-
-@contextmanager
-def _threads_as_before(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    """Give the engine back the threads that it had; the fold of a small file takes but one."""
-    threads = con.execute("select current_setting('threads')").fetchall()[0][0]
+    con.execute("begin transaction")
     try:
-        yield
-    finally:
-        con.execute(f"set threads = {threads}")
+        fold(con, setting_values(settings), files, tell)
+        summary = summarise(con)
+        con.execute("commit")
+    except BaseException:
+        con.execute("rollback")
+        raise
+    return summary
 
 
 def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
