@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from dashboards import theme
 from dashboards.figures.axes import month_ticks, positions
-from dashboards.figures.drawing import SPOT, Drawing, Mark, named, segments, words
+from dashboards.figures.drawing import SPOT, Drawing, Mark, line_height, named, segments, words
 from dashboards.kinds import Day, Frame
 
 COLUMNS = ("label", "begin", "start", "follows", "printed", "text")
@@ -75,7 +75,7 @@ def draw(plot: CalendarPlot) -> Drawing:
             _starts(frame[frame["follows"]], theme.INK, 0.0),
             words([(plot.judged, count + 0.8, f"judged {plot.judged:%b %Y}")], theme.ASH, "middle", "right"),
         ),
-        height=26 * count + 84,
+        height=line_height(frame["label"], 26) * count + 84,
         x_range=(first - edge, last + edge),
         y_range=(0.4, count + 1.2),
         x_name="Month",

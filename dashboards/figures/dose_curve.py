@@ -132,7 +132,8 @@ def _ends(plot: CurvePlot, top: float) -> list[tuple[float, str]]:
     for rows, name in zip((plot.frame, plot.beside), plot.words, strict=True):
         if len(rows) and name:
             told.append((float(rows.sort_values("x")["value"].iloc[-1]), name))
-    if len(told) == 2 and abs(told[0][0] - told[1][0]) < top * 0.09:
-        higher = max(told)[0]
-        told = [(higher, told[0][1]), (higher - top * 0.09, told[1][1])]
+    told.sort(reverse=True)
+    if len(told) == 2 and told[0][0] - told[1][0] < top * 0.09:
+        # The lower curve's name moves down, or the names would stand at each other's curves.
+        told[1] = (told[0][0] - top * 0.09, told[1][1])
     return told

@@ -4,6 +4,7 @@ A figure is described anew for each choice and drawn once: `dashboards.figures.h
 the first description, `dashboards.figures.fed` gives the same plot the numbers of the next ones.
 """
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -12,6 +13,7 @@ from typing import Any, Literal
 import numpy as np
 import pandas as pd
 
+from dashboards import theme
 from dashboards.kinds import Frame
 from dashboards.labels import plain
 
@@ -176,10 +178,49 @@ def words(rows: Sequence[tuple[Any, float, str]] | Frame, colour: str, base: str
     """
     frame = pd.DataFrame(rows, columns=["x", "y", "label"])
     frame["label"] = [plain(text) for text in frame["label"]]
-    style = {"text_font_size": "12px", "text_color": colour, "text_baseline": base}
+    # The library's own family is another one than that of the axes beside.
+    font = {"text_font": theme.FONT, "text_font_size": "12px"}
+    style = {**font, "text_color": colour, "text_baseline": base}
     return Mark("labels", frame, SPOT, style, lean=lean)
 
 
 def named(count: Sequence[int], labels: Sequence[str]) -> list[tuple[float, str]]:
     """Return row labels as ticks, at least one, since an axis without any would number itself."""
-    return [(y, plain(label)) for y, label in zip(count, labels, strict=True)] or [(1, "")]
+    return [(y, folded(plain(label))) for y, label in zip(count, labels, strict=True)] or [(1, "")]
+
+
+def folded(text: str, width: int = 26) -> str:
+    """Return a name on as many lines as it needs: cut off, two names could look the same.
+
+    Parameters
+    ----------
+    text : str
+        Name of a row.
+    width : int, default 26
+        Characters on a line.
+
+    Returns
+    -------
+    str
+        The name, its lines parted by line breaks.
+    """
+    return "\n".join(textwrap.wrap(text, width)) or text
+
+
+def line_height(labels: Sequence[str], least: int) -> int:
+    """Return the pixels between rows that leave room for the longest folded name.
+
+    Parameters
+    ----------
+    labels : sequence of str
+        Names of the rows.
+    least : int
+        Pixels where every name fits on one line.
+
+    Returns
+    -------
+    int
+        Pixels.
+    """
+    lines = max((folded(plain(label)).count("\n") + 1 for label in labels), default=1)
+    return max(least, 15 * lines + 6)

@@ -6,7 +6,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import positions
-from dashboards.figures.drawing import ENDS, Drawing, Mark, named
+from dashboards.figures.drawing import ENDS, Drawing, Mark, line_height, named
 from dashboards.kinds import Frame
 
 COLUMNS = ("label", "value", "printed", "text")
@@ -58,7 +58,7 @@ def draw(plot: PartsPlot) -> Drawing:
     bars = pd.DataFrame(ends).assign(text=known["text"])
     return Drawing(
         marks=(Mark("rectangles", bars, ENDS, _LOOK, tip=True),),
-        height=26 * count + 72,
+        height=line_height(frame["label"], 26) * count + 72,
         x_range=(0, top * 1.06),
         y_range=(0.4, count + 0.6),
         x_name=plot.axis,

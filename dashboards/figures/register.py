@@ -6,7 +6,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import DAY, month_ticks, positions
-from dashboards.figures.drawing import SPOT, Drawing, Mark, named, segments
+from dashboards.figures.drawing import SPOT, Drawing, Mark, line_height, named, segments
 from dashboards.kinds import Day, Frame
 
 COLUMNS = ("label", "planned", "started", "completed", "chosen", "text", "status")
@@ -57,10 +57,11 @@ def draw(plot: RegisterPlot) -> Drawing:
             _spans(working[working["chosen"]], theme.INK, 7, "solid"),
             *(_points(frame, name, marker) for name, marker in DATES.items()),
         ),
-        height=30 * count + 76,
+        # Names may take several lines and the words beside two: less would print them over each other.
+        height=line_height(frame["label"], 38) * count + 76,
         x_range=(first - span * 0.04, last + span * 0.04),
         y_range=(0.4, count + 0.7),
-        x_name="Day",
+        x_name="Month",
         y_name="Change",
         x_ticks=month_ticks(first, last),
         y_ticks=named(frame["y"], frame["label"]),

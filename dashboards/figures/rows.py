@@ -6,7 +6,7 @@ import pandas as pd
 
 from dashboards import theme
 from dashboards.figures.axes import positions
-from dashboards.figures.drawing import ENDS, Drawing, Mark, named, segments, words
+from dashboards.figures.drawing import ENDS, Drawing, Mark, line_height, named, segments, words
 from dashboards.kinds import Frame
 
 COLUMNS = ("label", "value", "low", "high", "kind", "text", "printed")
@@ -20,6 +20,7 @@ LOOK = {
     "plain": ("circle", theme.ASH),
     "before": ("circle", theme.ASH),
     "after": ("square", theme.INK),
+    "over guide": ("triangle", theme.SOIL),
 }
 
 
@@ -75,11 +76,14 @@ def draw(plot: RowsPlot) -> Drawing:
     count = max(len(frame), 1)
     low, high = reach(plot)
     known = frame[frame["value"].notna()]
+    # Words at the mark take a line of their own above the rows; a lower one would cut their heads off.
+    top = count + (1.3 if plot.mark is not None else 0.6)
+    row_height = line_height(frame["label"], plot.row_height)
     return Drawing(
         marks=(_mark(plot, count), _intervals(known), _points(known), _mark_label(plot, count, low, high)),
-        height=plot.row_height * count + 78,
+        height=round(row_height * (top - 0.4)) + 74,
         x_range=(low, high),
-        y_range=(0.4, count + 0.95),
+        y_range=(0.4, top),
         x_name=plot.axis,
         y_name=plot.rows_axis,
         x_ticks=3,
@@ -136,7 +140,8 @@ def _points(known: Frame) -> Mark:
 
 
 def _mark_label(plot: RowsPlot, count: int, low: float, high: float) -> Mark:
-    # Words lean inwards, or a mark near the edge would have them cut off.
-    lean = "center" if plot.symmetric else "right" if (plot.mark or 0.0) > (low + high) / 2 else "left"
-    rows = [(plot.mark, count + 0.78, plot.mark_label)] if plot.mark is not None else []
+    # Words lean inwards near an edge, or a narrow screen would cut them off.
+    share = ((plot.mark or 0.0) - low) / (high - low)
+    lean = "left" if share < 0.3 else "right" if share > 0.7 else "center"
+    rows = [(plot.mark, count + 0.86, plot.mark_label)] if plot.mark is not None else []
     return words(rows, theme.ASH, "middle", lean)

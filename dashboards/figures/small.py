@@ -8,9 +8,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+import pandas as pd
+
 from dashboards import theme
+from dashboards.figures.axes import month_ticks
 from dashboards.kinds import Day, Frame, Row
-from dashboards.labels import safe, start_of
+from dashboards.labels import safe
 
 WIDTH, HEIGHT = 250.0, 118.0
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 8.0, 8.0, 20.0
@@ -87,7 +90,7 @@ def marks(plot: SmallPlot) -> str:
     def y(value: float) -> float:
         return TOP + (HEIGHT - TOP - BOTTOM) * (1 - value / plot.top)
 
-    parts = [_grid(plot.top, y), _years(first, last, x)]
+    parts = [_grid(plot.top, y), _months(first, last, x)]
     parts += [_line(frame[frame["series"] == "other"], x, y, theme.ASH, 1.2)]
     own = frame[frame["series"] == "own"]
     if "begins" in own:
@@ -111,17 +114,19 @@ def _grid(top: float, y: Place) -> str:
     return "".join(lines)
 
 
-def _years(first: Day, last: Day, x: Place) -> str:
+def _months(first: Day, last: Day, x: Place) -> str:
     marks = []
-    for year in range(first.year, last.year + 1):
-        day = start_of(f"{year}-01")
-        if first <= day <= last:
-            marks.append(
-                f'<line x1="{x(day):.1f}" x2="{x(day):.1f}" y1="{HEIGHT - BOTTOM}" '
-                f'y2="{HEIGHT - BOTTOM + 4}" '
-                f'class="tick"/>'
-                f'<text x="{x(day):.1f}" y="{HEIGHT - 5}" text-anchor="middle">Jan {year}</text>'
-            )
+    for at, label in month_ticks(first, last, 3):
+        day = pd.Timestamp(at, unit="ms")
+        # Words near the right end keep inside, or the drawing's edge would cut them off.
+        anchor = "end" if x(day) > WIDTH - 30 else "middle"
+        marks.append(
+            f'<line x1="{x(day):.1f}" x2="{x(day):.1f}" y1="{HEIGHT - BOTTOM}" '
+            f'y2="{HEIGHT - BOTTOM + 4}" '
+            f'class="tick"/>'
+            f'<text x="{x(day):.1f}" y="{HEIGHT - 5}" text-anchor="{anchor}">'
+            f"{label.replace(chr(10), ' ')}</text>"
+        )
     return "".join(marks)
 
 
@@ -152,7 +157,7 @@ def _begin(row: Row, x: Place) -> str:
 def _bar(row: Row, x: Place, y: Place) -> str:
     return (
         f'<line x1="{x(row.x):.1f}" x2="{x(row.x):.1f}" y1="{y(row.low):.1f}" y2="{y(row.high):.1f}" '
-        f'stroke="{theme.INK}" stroke-width="2.4" opacity=".3"/>'
+        f'stroke="{theme.INK}" stroke-width="2.4" opacity=".42"/>'
     )
 
 

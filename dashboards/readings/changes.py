@@ -128,7 +128,7 @@ def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         )
     plot = pd.DataFrame(
         {
-            "label": [_short(t) for t in rows["title"]],
+            "label": rows["title"].astype(str),
             "planned": pd.to_datetime(rows["planned"]),
             "started": pd.to_datetime(rows["started"]),
             "completed": pd.to_datetime(rows["completed"]),
@@ -148,10 +148,6 @@ def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         rows,
         REGISTER_COLUMNS,
     )
-
-
-def _short(title: str) -> str:
-    return title if len(title) <= 26 else f"{title[:25].rstrip()}\u2026"
 
 
 def _dates(row: Row) -> str:
