@@ -246,3 +246,65 @@ def region_label(code: str) -> str:
         Its name; an unknown code is shown as it is.
     """
     return AVERAGE[1] if code == AVERAGE[0] else REGIONS.get(code, code)
+
+
+def sentence_case(text: object) -> str:
+    """Return words of the release as the start of a sentence, with its full stop.
+
+    Parameters
+    ----------
+    text : object
+        A reason or a sentence, as ``not shown: group too small``.
+
+    Returns
+    -------
+    str
+        ``Not shown: group too small.``; empty where there is none.
+    """
+    words = "" if missing(text) else str(text).strip()
+    if not words:
+        return ""
+    return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', '?', '!')) else '.'}"
+
+
+def spelled(text: object) -> str:
+    """Return text with its month codes as words, ``August 2025 to September 2026``.
+
+    Parameters
+    ----------
+    text : object
+        Text of the release, such as ``2025-08 to 2026-09``.
+
+    Returns
+    -------
+    str
+        The same text, each month spelled out; a day, as ``2025-08-31``, stays.
+    """
+    months = re.compile(r"(?<![\d-])(\d{4}-(?:0[1-9]|1[0-2]))(?![\d-])")
+    return "" if missing(text) else months.sub(lambda found: month_label(found[1]), str(text))
+
+
+def guide_number(value: object) -> str:
+    """Return a guide value as printed: a tenth only where it has one, ``20`` and ``19.6``."""
+    return number(value, 1).removesuffix(".0")
+
+
+def day_label(value: object, short: bool = True) -> str:
+    """Return a day as printed, ``9 Aug 2026``.
+
+    Parameters
+    ----------
+    value : object
+        A day.
+    short : bool, default True
+        Whether the month's name is cut to three letters.
+
+    Returns
+    -------
+    str
+        The day; empty where there is none.
+    """
+    if missing(value):
+        return ""
+    day = pd.Timestamp(value)  # type: ignore[arg-type]
+    return f"{day.day} {MONTHS[day.month - 1][: 3 if short else None]} {day.year}"

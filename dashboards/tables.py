@@ -1,6 +1,7 @@
 """Tables behind the figures, as accessible markup and as CSV; both hold release rows only."""
 
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -8,6 +9,7 @@ import pandas as pd
 from dashboards.kinds import Frame, Row
 from dashboards.labels import (
     MEASURES,
+    day_label,
     interval,
     missing,
     month_label,
@@ -77,7 +79,7 @@ def cell(row: Row, column: Column) -> str:
         known = MEASURES.get(str(value))
         return known.title if known else str(value)
     if column.kind == "date":
-        return f"{pd.Timestamp(value):%d %b %Y}"
+        return day_label(value)
     return str(value)
 
 
@@ -101,27 +103,81 @@ def as_html(rows: Frame, columns: tuple[Column, ...], caption: str, *, tall: boo
         Markup with every data-borne string escaped.
     """
     head = "".join(f'<th scope="col"{" class=n" if c.is_number else ""}>{safe(c.head)}</th>' for c in columns)
-    body = "".join(_row(row, columns) for _, row in rows.iterrows())
+    told = [[cell(row, column) for column in columns] for _, row in rows.iterrows()]
+    hidden = [bool(row.get("reason")) for _, row in rows.iterrows()]
+    body = "".join(_row(texts, columns, why) for texts, why in zip(told, hidden, strict=True))
     if not len(rows):
         body = f'<tr><td class="why" colspan="{len(columns)}">no rows in this edition</td></tr>'
     box = "scroll tall" if tall and len(rows) > 12 else "scroll"
-    return (
-        f'<div class="{box}" tabindex="0" role="region" aria-label="{safe(caption)}"><table>'
-        f"<caption>{safe(caption)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
-    )
+    caption = safe(caption)
+    table = f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    if _wordy(told, columns):
+        table = as_cards(table, [c.head for c in columns])
+    return f'<div class="{box}" tabindex="0" role="region" aria-label="{caption}">{table}</div>'
 
 
-def _row(row: Row, columns: tuple[Column, ...]) -> str:
+WORDY = 28
+"""Characters in a cell from which a table of more than three columns becomes cards on a narrow screen."""
+
+
+def _wordy(told: list[list[str]], columns: tuple[Column, ...]) -> bool:
+    longest = max((len(text) for texts in told for text in texts), default=0)
+    return len(columns) > 3 and longest > WORDY
+
+
+def as_cards(table: str, heads: Sequence[str]) -> str:
+    """Return a table that a narrow screen lays out as a card a row, each cell after its column's name.
+
+    Parameters
+    ----------
+    table : str
+        Markup of a table with one row heading a row.
+    heads : sequence of str
+        Names of all columns, the row heading's first.
+
+    Returns
+    -------
+    str
+        The same table; its roles say what the elements are once the screen shows them as blocks.
+    """
+    names: Iterator[str] = iter(())
+
+    def told(found: re.Match[str]) -> str:
+        nonlocal names
+        element, rest = found[1], found[2]
+        role = {"tr": "row", "td": "cell", "table": "table"}.get(element, "rowgroup")
+        if element == "th":
+            role = "columnheader" if 'scope="col"' in rest else "rowheader"
+        if element == "tr":
+            names = iter(heads[1:])
+        name = ""
+        if element == "td":
+            span = re.search(r'colspan="(\d+)"', rest)
+            name = f' data-head="{safe(next(names, ""))}"'
+            for _ in range(int(span[1]) - 1 if span else 0):
+                next(names, "")
+        cards = ' class="cards"' if element == "table" and "class" not in rest else ""
+        rest = rest.replace('class="', 'class="cards ', 1) if element == "table" and not cards else rest
+        return f'<{element} role="{role}"{cards}{name}{rest}>'
+
+    return re.sub(r"<(table|thead|tbody|tr|th|td)((?:\s[^<>]*)?)>", told, table)
+
+
+def _row(texts: list[str], columns: tuple[Column, ...], hidden: bool) -> str:
     cells = []
-    for place, column in enumerate(columns):
-        text = safe(cell(row, column))
+    for place, (text, column) in enumerate(zip(texts, columns, strict=True)):
         if place == 0:
-            cells.append(f'<th scope="row">{text}</th>')
-        elif column.is_number and row.get("reason"):
-            cells.append(f'<td class="why">{text}</td>')
+            cells.append(f'<th scope="row"{_WHOLE * (column.kind == "date")}>{safe(text)}</th>')
+        elif column.is_number and hidden:
+            cells.append(f'<td class="why">{safe(text)}</td>')
         else:
-            cells.append(f"<td{' class=n' if column.is_number else ''}>{text}</td>")
+            whole = _WHOLE * (column.kind == "date" or column.name.endswith("_band"))
+            cells.append(f"<td{' class=n' if column.is_number else whole}>{safe(text)}</td>")
     return f"<tr>{''.join(cells)}</tr>"
+
+
+# A day or a band of people is read as one piece; broken in two it makes a reader stumble.
+_WHOLE = ' class="whole"'
 
 
 def as_csv(rows: Frame) -> str:

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
+from bokeh.core.properties import value
 
 from dashboards import theme
 from dashboards.kinds import Frame
@@ -178,8 +179,9 @@ def words(rows: Sequence[tuple[Any, float, str]] | Frame, colour: str, base: str
     """
     frame = pd.DataFrame(rows, columns=["x", "y", "label"])
     frame["label"] = [plain(text) for text in frame["label"]]
-    # The library's own family is another one than that of the axes beside.
-    font = {"text_font": theme.FONT, "text_font_size": "12px"}
+    # The library's own family is another one than that of the axes beside, and it takes a bare list of
+    # families for the name of a column.
+    font = {"text_font": value(theme.FONT), "text_font_size": "12px"}
     style = {**font, "text_color": colour, "text_baseline": base}
     return Mark("labels", frame, SPOT, style, lean=lean)
 

@@ -58,7 +58,7 @@ def draw(plot: RegisterPlot) -> Drawing:
             *(_points(frame, name, marker) for name, marker in DATES.items()),
         ),
         # Names may take several lines and the words beside two: less would print them over each other.
-        height=line_height(frame["label"], 38) * count + 76,
+        height=(line_height(frame["label"], 36) + 8) * count + 90,
         x_range=(first - span * 0.04, last + span * 0.04),
         y_range=(0.4, count + 0.7),
         x_name="Month",

@@ -137,6 +137,12 @@ def listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
 
 
+def inside(reason: object) -> str:
+    """Return a reason as it stands inside a sentence: ``not shown (group too small)``."""
+    words, _, why = str(reason).rstrip(".").partition(": ")
+    return f"{words} ({why})" if why else words
+
+
 def when(period: str) -> str:
     """Return a period in words; empty stays empty."""
     return month_label(period) if period else ""

@@ -2,9 +2,7 @@
 
 from dashboards.data import ReleaseFrames
 from dashboards.labels import interval, number
-from dashboards.readings.base import (
-    Reading,
-)
+from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
@@ -31,12 +29,14 @@ def cases(frames: ReleaseFrames, _chosen: Chosen) -> Reading:
         return Reading(
             None, "", "", rows, CASE_COLUMNS, notice="No full year of recorded cases is published yet."
         )
-    first = rows.iloc[0]
-    sentence = f"{first['year']}, {first['kind_word']}: {first['reason']}."
-    if not first["reason"]:
-        sentence = (
-            f"{first['year']}, {first['kind_word']}: {number(first['rate'], 1)} "
-            f"per 200\u2009000 hours worked "
-            f"({interval(first['low'], first['high'], 1)})."
-        )
+    shown = rows[rows["reason"] == ""]
+    if shown.empty:
+        years = listed(sorted({str(int(year)) for year in rows["year"]}))
+        words = "; ".join(sorted(set(rows["reason"])))
+        return Reading(None, "", foot, rows, CASE_COLUMNS, notice=f"{years} {words}")
+    first = shown.iloc[0]
+    sentence = (
+        f"{first['year']}, {first['kind_word']}: {number(first['rate'], 1)} per 200\u2009000 hours worked "
+        f"({interval(first['low'], first['high'], 1)})."
+    )
     return Reading(None, sentence, foot, rows, CASE_COLUMNS)

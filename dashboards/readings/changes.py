@@ -9,6 +9,7 @@ from dashboards.labels import (
     CONTROL,
     KIND,
     STATUS,
+    day_label,
     number,
     start_of,
 )
@@ -89,7 +90,7 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     teams = ", ".join(register_rows(frames).query("change == @row.change")["team_name"])
     since = next(
         (
-            f"{word} {pd.Timestamp(row[key]):%d %B %Y}"
+            f"{word} {day_label(row[key], short=False)}"
             for word, key in (
                 ("complete since", "completed"),
                 ("started", "started"),
@@ -152,7 +153,7 @@ def register(frames: ReleaseFrames, chosen: Chosen) -> Reading:
 
 def _dates(row: Row) -> str:
     told = [
-        f"{name} {pd.Timestamp(row[name]):%d %b %Y}"
+        f"{name} {day_label(row[name])}"
         for name in ("planned", "started", "completed")
         if pd.notna(row[name])
     ]

@@ -18,10 +18,9 @@ LAG_COLUMNS = (
     Column("people_band", "People"),
 )
 BUDGET_COLUMNS = (
-    Column("rise_words", "Rise"),
-    Column("hours", "Hours a week", "0"),
-    Column("low", "Lower bound, h", "0"),
-    Column("sentence", "In words"),
+    Column("rise_words", "Rise of discomfort"),
+    Column("hours", "Reached at, h a week", "0"),
+    Column("low", "Not before, h (95 % sure)", "0"),
     Column("averaged", "Averaged over"),
     Column("people_band", "People"),
 )
@@ -63,7 +62,9 @@ def lags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     first = shown.iloc[0]
     step = f"{number(first['step'])} h a week more"
     return Reading(
-        RowsPlot(plot, f"Odds ratio for {step}", "Hours of which month", 1.0, "none", 30, from_zero=False),
+        RowsPlot(
+            plot, f"Odds ratio for {step}", "Hours of which month", 1.0, "no difference", 30, from_zero=False
+        ),
         str(first["sentence"]),
         f"{first['people_band']} people. Bars show the 95 % interval, each month given the others. "
         f"{method_words(frames, 'driver.lag')}",

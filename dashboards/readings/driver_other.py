@@ -14,7 +14,7 @@ from dashboards.tables import Column
 EFFECT_COLUMNS = (
     Column("asked", "Asked"),
     Column("numbers", "For that much more"),
-    Column("word", "It"),
+    Column("word", "Finding"),
     Column("people_band", "People"),
 )
 REGION_COLUMNS = (
@@ -147,7 +147,7 @@ def regions(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         if str(f).startswith("stands out")
     ]
     return Reading(
-        RowsPlot(plot, "Points more with discomfort for 5 h a week more", "Body region", 0.0, "none", 30),
+        RowsPlot(plot, "Points more for 5 h a week more", "Body region", 0.0, "no difference", 30),
         f"Exploratory: {listed(out) if out else 'no other region'} stand{'' if len(out) > 1 else 's'} out "
         "among all regions looked at.",
         f"{shown['people_band'].iloc[0]} people. Only the first region was declared beforehand; the others "

@@ -6,7 +6,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame
 from dashboards.labels import interval, number
-from dashboards.readings.base import Reading, listed
+from dashboards.readings.base import Reading, inside, listed
 from dashboards.readings.drivers import NONE, quarter
 from dashboards.readings.exposure import method_words
 from dashboards.state import Chosen
@@ -52,8 +52,10 @@ def prediction(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     rows = _ranged(frames.frame("driver_prediction", period=quarter(frames, chosen)))
     shown = rows[rows["error"].notna()]
     if shown.empty:
-        why = NONE if rows.empty else str(rows["sentence"].iloc[0])
-        return Reading(None, why, "", rows, PREDICTION_COLUMNS, notice="No prediction is published.")
+        why = (
+            _why_none(frames, chosen) if rows.empty else f"No prediction: {inside(rows['sentence'].iloc[0])}"
+        )
+        return Reading(None, "", "", rows, PREDICTION_COLUMNS, notice=why)
     against = shown[shown["model"] != "same as last quarter"]
     plot = pd.DataFrame(
         {
@@ -101,7 +103,7 @@ def importance(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         "points", ascending=False
     )
     if rows.empty:
-        return Reading(None, NONE, "", rows, IMPORTANCE_COLUMNS, notice="Nothing is published.")
+        return Reading(None, "", "", rows, IMPORTANCE_COLUMNS, notice=_why_none(frames, chosen))
     plot = pd.DataFrame(
         {
             "label": rows["name"], "value": rows["points"], "low": rows["low"], "high": rows["high"],
@@ -119,6 +121,11 @@ def importance(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         rows,
         IMPORTANCE_COLUMNS,
     )
+
+
+def _why_none(frames: ReleaseFrames, chosen: Chosen) -> str:
+    # A statement without a prediction is another matter than no statement at all.
+    return "No prediction is published with this statement." if quarter(frames, chosen) else NONE
 
 
 def _ranged(rows: Frame) -> Frame:

@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.dose_curve import CurvePlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import interval, missing, month_label, number, region_label, true_minus
+from dashboards.labels import interval, missing, month_label, number, region_label, spelled, true_minus
 from dashboards.readings.base import Answer, Fact, Reading, quarter_until
 from dashboards.readings.exposure import method_words
 from dashboards.state import Chosen
@@ -110,7 +110,7 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     stated = main_row(frames, "driver_statement", at)
     assert stated is not None, "a quarter is taken from this table"
     region = region_label(str(stated["region"]))
-    eyebrow = f"{name} \u00b7 {month_label(at)} \u00b7 {stated['months']}"
+    eyebrow = f"{name} \u00b7 {month_label(at)} \u00b7 {spelled(stated['months'])}"
     if not missing(stated["people_band"]):
         eyebrow += f" \u00b7 {stated['people_band']} people, {stated['teams']} teams"
     headline = _HEADLINES[str(stated["word"])].format(region=region)

@@ -5,8 +5,8 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame
-from dashboards.labels import interval, number, region_label, true_minus
-from dashboards.readings.base import Reading
+from dashboards.labels import interval, number, region_label, spelled, true_minus
+from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
@@ -80,10 +80,11 @@ def lead(frames: ReleaseFrames, chosen: Chosen) -> str:
     rows = effect_rows(frames, chosen)
     if rows.empty:
         return NOT_JUDGED
-    told = [
-        true_minus(f"{region}: {sentence}" if region != "\u2013" else sentence)
-        for region, sentence in zip(rows["region_words"], rows["sentence"], strict=True)
-    ]
+    told = []
+    for sentence, same in rows.groupby("sentence", sort=False):
+        regions = [region.lower() for region in same["region_words"] if region != "\u2013"]
+        names = f"{listed(regions)[:1].upper()}{listed(regions)[1:]}: " if regions else ""
+        told.append(true_minus(f"{names}{sentence}"))
     return " ".join(told)
 
 
@@ -133,7 +134,7 @@ def effect(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     return Reading(
         RowsPlot(plot, "Change against the comparison, points", "Body region", 0.0, "no change", 34, True),
         f"{words[:1].upper()}{words[1:]}.",
-        f"{who}{others if first['other_teams'] else ', no comparison'}, {first['periods']}. {_FOOT}",
+        f"{who}{others if first['other_teams'] else ', no comparison'}, {spelled(first['periods'])}. {_FOOT}",
         rows,
         COLUMNS,
     )
@@ -167,7 +168,7 @@ def evidence(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         "Entries of the register with one title and kind are one change. A statement is made once and not "
         "revised when more months come in.",
         rows,
-        COLUMNS,
+        COLUMNS if rows["cost"].astype(str).str.strip().any() else COLUMNS[:-1],
     )
 
 

@@ -137,7 +137,10 @@ def history(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     register = frames.frame("change")
     own = register[register["change"] == chosen.change]
     same = register[register["title"].isin(own["title"])]
-    titles = {row["change"]: f"{row['title']}, {row['team']}" for _, row in same.iterrows()}
+    names = {unit.code: unit.name for unit in frames.units("team")}
+    titles = {
+        row["change"]: f"{row['title']}, {names.get(row['team'], row['team'])}" for _, row in same.iterrows()
+    }
     rows = frames.frame("change_history", change=tuple(titles))
     if rows.empty:
         words = "This release does not say what the register said earlier."

@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames, Unit
 from dashboards.figures.series import SeriesPlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import MEASURES, Measure, interval, month_label, number
+from dashboards.labels import MEASURES, Measure, guide_number, interval, month_label, number
 from dashboards.readings.base import INTERVAL, Reading, hidden_words, until
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -114,7 +114,7 @@ def trend(frames: ReleaseFrames, chosen: Chosen, kind: str = "month") -> Reading
         measure.axis,
         time="Month" if kind == "month" else "ISO week, first day",
         guide=guide,
-        guide_label="" if guide is None else f"guide {number(guide, 1)}",
+        guide_label="" if guide is None else f"guide {guide_number(guide)}",
         height=300 if kind == "month" else 240,
     )
     period = month_label(last["period"])

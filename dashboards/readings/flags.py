@@ -125,10 +125,12 @@ def _told(rows: Frame, unit: Unit, foot: str) -> Reading:
         )  # fmt: skip
     silent = len(rows) - len(judged)
     tail = f"{len(judged)} series judged" + (f", {silent} with too few answers or months" if silent else "")
+    what = "measure" if foot == LOAD_FOOT else "measure or body region"
+    series = f"A series is one {what} of one group."
     if raised.empty:
-        return Reading(None, f"No flag in {unit.name}: {tail}.", foot, raised, COLUMNS)
+        return Reading(None, f"No flag in {unit.name}: {tail}. {series}", foot, raised, COLUMNS)
     names = listed(sorted(set(raised["name"])))
-    return Reading(None, f"{len(raised)} flagged, in {names}; {tail}.", foot, raised, COLUMNS)
+    return Reading(None, f"{len(raised)} flagged, in {names}; {tail}. {series}", foot, raised, COLUMNS)
 
 
 def weighted(frames: ReleaseFrames, chosen: Chosen) -> Reading:

@@ -224,7 +224,7 @@ def where(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             f"({interval(top['low'], top['high'], 0, '%')}). Where intervals overlap, no order is shown."
         )
     return Reading(
-        RowsPlot(plot, "Average over the body regions, %", "Who"),
+        RowsPlot(plot, "With discomfort, average of regions, %", "Who"),
         sentence,
         f"Average of the published percentages of people with {case_words(frames, chosen.period)}. "
         f"{INTERVAL}",

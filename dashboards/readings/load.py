@@ -2,7 +2,7 @@
 
 from dashboards.data import ReleaseFrames
 from dashboards.kinds import Frame
-from dashboards.labels import MEASURES, month_label
+from dashboards.labels import MEASURES, month_label, sentence_case
 from dashboards.readings.base import Answer, listed
 from dashboards.readings.exposure import value_words
 from dashboards.state import Chosen
@@ -41,6 +41,24 @@ def profile(frames: ReleaseFrames, chosen: Chosen) -> Frame:
     )
 
 
+def hidden_whole(rows: Frame) -> str:
+    """Return why a unit has no measure of the month at all; empty where one is shown.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        Rows of :func:`profile`.
+
+    Returns
+    -------
+    str
+        The reasons, each once: nine lines that say the same would say no more.
+    """
+    if rows.empty:
+        return "nothing is published for this month"
+    return "" if (rows["reason"] == "").any() else "; ".join(sorted(set(rows["reason"])))
+
+
 def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     """Return the manager's answer: which measures stand over their guide this month.
 
@@ -64,12 +82,11 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     over = [t.lower() for t, s in zip(rows["title"], rows["standing"], strict=True) if s == "over guide"]
     near = [t.lower() for t, s in zip(rows["title"], rows["standing"], strict=True) if s == "near guide"]
     guided = int(rows["guide"].notna().sum())
-    shown = rows[rows["reason"] == ""]
-    if shown.empty:
-        words = str(rows["reason"].iloc[0])
-        return Answer(
-            eyebrow, f"{words[:1].upper()}{words[1:]}.", "Look at the cluster, which this group is part of."
-        )
+    why = hidden_whole(rows)
+    if why:
+        around = frames.cluster_of(unit)
+        instead = "" if around == unit else f"Look at {around.name}, which this group is part of."
+        return Answer(eyebrow, sentence_case(why), instead)
     if over:
         headline = f"Over guide: {listed(over)}."
     elif near:

@@ -2,7 +2,7 @@
 
 from dashboards.data import ReleaseFrames, Unit
 from dashboards.kinds import Frame
-from dashboards.labels import MEASURES, interval, month_label, number, region_label
+from dashboards.labels import MEASURES, REGIONS, interval, month_label, number, region_label, sentence_case
 from dashboards.readings.base import (
     Answer,
     Fact,
@@ -81,24 +81,30 @@ def _team_words(frames: ReleaseFrames, unit: Unit, period: str) -> tuple[str, st
     why = "A team's discomfort is published by quarter, never by month, and only for 10 or more people."
     if shown.empty:
         words = "; ".join(sorted(set(rows["reason"]) - {""})) or "no quarter is published yet"
-        return f"{words[:1].upper()}{words[1:]}.", f"{why} Look at the cluster instead."
-    top = shown.sort_values("percent", ascending=False).iloc[0]
+        return sentence_case(words), f"{why} Look at {frames.cluster_of(unit).name} instead."
+    shown = shown.sort_values("region", key=lambda r: r.map(list(REGIONS).index))
+    top = shown[shown["percent"] == shown["percent"].max()]
+    names = [region_label(region).lower() for region in top["region"]]
+    # Rounded to fives, several regions often share the highest share; one of them named alone would mislead.
+    first = names[0] if len(names) == 1 else f"{len(names)} regions alike"
+    alike = "" if len(names) == 1 else f"{listed(names)[:1].upper()}{listed(names)[1:]}: "
     return (
-        f"In the {month_label(period)} most was reported for the {region_label(top['region']).lower()}: "
-        f"{number(top['percent'])} %.",
-        f"95 % interval {interval(top['low'], top['high'], 0, '%')}. {why}",
+        f"In the {month_label(period)} most was reported for {'the ' * (len(names) == 1)}{first}: "
+        f"{number(top['percent'].iloc[0])} %.",
+        f"{alike}95 % interval {interval(top['low'].min(), top['high'].max(), 0, '%')}. {why}",
     )
 
 
 def _average_fact(rows: Frame) -> Fact:
-    name = "Average over the body regions"
+    name = "People with discomfort"
     if rows.empty or rows.iloc[0]["reason"]:
         return Fact(name, "\u2013", rows.iloc[0]["reason"] if len(rows) else "not in this edition")
     row = rows.iloc[0]
     return Fact(
         name,
         f"{number(row['percent'])} %",
-        f"{interval(row['low'], row['high'], 0, '%')} (95 % interval), {row['regions_shown']} regions",
+        f"{interval(row['low'], row['high'], 0, '%')} (95 % interval), "
+        f"average of {row['regions_shown']} regions",
     )
 
 
@@ -116,7 +122,7 @@ def _hours_fact(frames: ReleaseFrames, chosen: Chosen) -> Fact:
     rows = frames.frame(
         "exposure", period=chosen.period, level=chosen.level, unit=chosen.code, measure="hours_per_week"
     )
-    name = "Pipetting a person and week"
+    name = "Pipetting per person and week"
     if rows.empty or rows.iloc[0]["reason"]:
         return Fact(name, "\u2013", rows.iloc[0]["reason"] if len(rows) else "not in this edition")
     row = rows.iloc[0]

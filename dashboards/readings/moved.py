@@ -51,8 +51,10 @@ def moved(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             "kind": rows["word"],
         }
     )
+    # A word that all rows share is said once, in the sentence.
+    alike = rows["word"].nunique() == 1
     plot["printed"] = [
-        f"{w} {number(p)} ({interval(a, b)})" if p == p else str(w)
+        f"{number(p)} ({interval(a, b)}){'' if alike else f', {w}'}" if p == p else str(w)
         for p, a, b, w in zip(plot["value"], plot["low"], plot["high"], rows["word"], strict=True)
     ]
     plot["text"] = [f"{a}: {b}" for a, b in zip(plot["label"], plot["printed"], strict=True)]
@@ -67,7 +69,7 @@ def moved(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     return Reading(
         RowsPlot(
             plot,
-            "Change in people with discomfort, percentage points",
+            "Change in share with discomfort, points",
             "Body region",
             mark=0.0,
             mark_label=f"as in {before}",

@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import interval, missing, month_label, number, region_label
+from dashboards.labels import interval, missing, month_label, number, region_label, spelled
 from dashboards.readings.base import Answer, Fact, Reading, listed
 from dashboards.readings.roll_out import cost_behind, many, plan_rows, planned_region, start_rows
 from dashboards.state import Chosen
@@ -153,9 +153,9 @@ def by_teams(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     return Reading(
         RowsPlot(
             plot, "Smallest fall found, points", "Teams changed",
-            float(year["fall_points"].iloc[0]), "smallest that matters",
+            float(year["fall_points"].iloc[0]), f"matters from {number(year['fall_points'].iloc[0])}",
         ),
-        largest(rows),
+        _by_year(year),
         f"{_YEAR} months on either side; half of the teams changed at one start, by lot. Bars show the 95 % "
         "error of "
         f"the simulation. Grey: more teams than there are. {SOURCE}",
@@ -192,9 +192,10 @@ def ground(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     rows = frames.frame("plan_ground")
     rows = rows[rows["period"] <= chosen.period]
     rows = rows[rows["period"] == rows["period"].max()] if len(rows) else rows
-    rows = rows.assign(region_words=[region_label(region) for region in rows["region"]]).reset_index(
-        drop=True
-    )
+    rows = rows.assign(
+        region_words=[region_label(region) for region in rows["region"]],
+        months=[spelled(months) for months in rows["months"]],
+    ).reset_index(drop=True)
     if rows.empty:
         return Reading(None, "", "", rows, GROUND_COLUMNS, notice=NONE)
     own = rows[(rows["region"] == planned_region(frames, chosen)) & (rows["reason"] == "")]
@@ -238,6 +239,14 @@ def largest(rows: Frame) -> str:
     )
 
 
+def _by_year(year: Frame) -> str:
+    able = year[year["teams_enough"].astype(bool) & year["points"].notna() & (year["smallest_p"] <= 0.05)]
+    if able.empty:
+        return "With a year on either side, the teams there are find no fall that is possible."
+    best = able.sort_values("points").iloc[0]
+    return f"With a year on either side, {best['teams_words']} teams find {number(best['points'])} points."
+
+
 def _wider(plan: Row, reach: Frame) -> str:
     return largest(reach) if len(reach) and not missing(plan["points"]) else ""
 
@@ -256,8 +265,8 @@ def _compared(plan: Row) -> str:
 
 def _printed(row: Row) -> str:
     if row["smallest_p"] > 0.05:
-        return f"cannot, p {row['smallest_p']:.2f}"
-    return "not even all of it" if missing(row["points"]) else f"{number(row['points'])} points"
+        return f"cannot tell, p {row['smallest_p']:.2f}"
+    return "no possible fall" if missing(row["points"]) else f"{number(row['points'])} points"
 
 
 def _p(value: float) -> str:

@@ -12,8 +12,9 @@ from dashboards.labels import (
     month_label,
     number,
     region_label,
+    spelled,
 )
-from dashboards.readings.base import INTERVAL, Reading, hidden_words
+from dashboards.readings.base import INTERVAL, Reading, hidden_words, inside
 from dashboards.readings.changes import chosen_row
 from dashboards.readings.health import HEALTH_COLUMNS, PERCENT_AXIS, region_series
 from dashboards.state import Chosen
@@ -77,15 +78,16 @@ def reach(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     )
     plot["text"] = plot["label"] + ": " + plot["printed"]
     own = rows[rows["side"].str.lower().str.startswith("chang")]
-    sentence = f"{measure.title} of the changed teams: " + "; ".join(
-        f"{when[r['periods']]} {str(r['reason']) if r['reason'] else number(r['value'], digits)}"
+    told = [
+        f"{when[r['periods']]} "
+        + (inside(r["reason"]) if r["reason"] else f"{number(r['value'], digits)} {measure.unit}")
         for _, r in own.iterrows()
-    )
-    if not (own["reason"] != "").any():
-        sentence += f" {measure.unit}"
+    ]
+    sentence = f"{measure.title} of the changed teams: {'; '.join(told)}"
     bands = ", ".join(sorted(set(rows["n_band"].dropna())))
+    months = "; ".join(f"{when[span]} {spelled(span)}" for span in spans)
     foot = (
-        f"People: {bands or 'not shown'}. {INTERVAL} Months: {'; '.join(f'{when[s]} {s}' for s in spans)}. "
+        f"People: {bands or 'not shown'}. {INTERVAL} Months: {months}. "
         "Reach asks whether the work changed, not whether anybody feels better."
     )
     if key != chosen.measure:

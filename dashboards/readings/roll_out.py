@@ -6,7 +6,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures.calendar import CalendarPlot
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import STANDING, missing, number, start_of
+from dashboards.labels import REGIONS, STANDING, missing, number, start_of
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -50,7 +50,11 @@ def planned_region(frames: ReleaseFrames, chosen: Chosen) -> str:
         Region; the chosen one where nothing is planned at all.
     """
     planned = [*frames.frame("plan")["region"], *frames.frame("plan_reach")["region"]]
-    return chosen.region if chosen.region in planned or not planned else str(planned[0])
+    if chosen.region in planned or not planned:
+        return chosen.region
+    # A plan before a mere reach, and then the order of the body: by its letter, elbow would come first.
+    own = list(frames.frame("plan")["region"]) or planned
+    return min(own, key=lambda region: list(REGIONS).index(region) if region in REGIONS else len(REGIONS))
 
 
 def plan_rows(frames: ReleaseFrames, chosen: Chosen) -> Frame:

@@ -4,8 +4,8 @@ import pandas as pd
 
 from dashboards.data import ReleaseFrames, Unit
 from dashboards.kinds import Frame, Row
-from dashboards.labels import REGIONS, interval, number
-from dashboards.readings.base import Reading, listed
+from dashboards.labels import REGIONS, interval, number, region_label, sentence_case
+from dashboards.readings.base import Reading, inside, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
 
@@ -13,7 +13,7 @@ YEAR_COLUMNS = (
     Column("region", "Body region", "region"),
     Column("onset", "New per 100 person-months"),
     Column("change", "Change of ratings, points"),
-    Column("age", "For ages, points"),
+    Column("age", "Difference between ages, points"),
 )
 SPREAD_COLUMNS = (
     Column("name", "Team"),
@@ -82,8 +82,39 @@ def year(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     )
     told = [str(r["sentence"] or r["reason"]) for key in ("season", "leavers") for r in [by.get(("ALL", key))]
             if r is not None]  # fmt: skip
-    said = " ".join(text if text.endswith(".") else f"{text[:1].upper()}{text[1:]}." for text in told)
-    return Reading(None, f"{int(rows['year'].iloc[0])}. {said}", YEAR_FOOT, table, YEAR_COLUMNS)
+    said = [sentence_case(text) for text in told]
+    columns, silent = _spoken(table)
+    head = f"{int(rows['year'].iloc[0])}."
+    if len(columns) == 1:
+        notice = " ".join((head, *said, *silent))
+        return Reading(None, "", YEAR_FOOT, table, YEAR_COLUMNS, notice=notice)
+    shown, unsaid = _shown(table, columns)
+    return Reading(None, " ".join((head, *said, *silent, *unsaid)), YEAR_FOOT, shown, columns)
+
+
+def _spoken(table: Frame) -> tuple[tuple[Column, ...], list[str]]:
+    """Return the columns that tell something, and a sentence for each that says one reason throughout."""
+    kept, silent = [], []
+    for column in YEAR_COLUMNS:
+        words = set(table[column.name])
+        only = words.pop() if len(words) == 1 else ""
+        if str(only).startswith("not shown"):
+            silent.append(f"{column.head.partition(',')[0]}: {inside(only)}.")
+        else:
+            kept.append(column)
+    return tuple(kept), silent
+
+
+def _shown(table: Frame, columns: tuple[Column, ...]) -> tuple[Frame, list[str]]:
+    """Return the regions that tell something, and a sentence for those that share a reason for silence."""
+    names = [column.name for column in columns[1:]]
+    why = table[names].agg(lambda row: row.iloc[0] if row.nunique() == 1 else "", axis=1)
+    hidden = why.astype(str).str.startswith("not shown")
+    told = [
+        sentence_case(f"{listed([region_label(str(r)).lower() for r in rows['region']])}: {inside(reason)}")
+        for reason, rows in table[hidden].groupby(why[hidden], sort=False)
+    ]
+    return table[~hidden].reset_index(drop=True), told
 
 
 def _words(row: Row | None, digits: int) -> str:

@@ -43,6 +43,7 @@ def changes_room(frames: ReleaseFrames) -> Room:
             side_by_side(quarters, discomfort),
             side_by_side(checks),
             side_by_side(evidence),
-            side_by_side(register, history),
+            side_by_side(register),
+            side_by_side(history),
         ),
     )

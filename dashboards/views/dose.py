@@ -5,10 +5,11 @@ from typing import Any
 import panel as pn
 
 from dashboards.data import ReleaseFrames
-from dashboards.labels import STANDING, missing, number, safe
+from dashboards.labels import STANDING, day_label, guide_number, missing, number, safe
 from dashboards.readings import dose
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
+from dashboards.tables import as_cards
 from dashboards.views.live import flexible
 from dashboards.views.markup import block
 from dashboards.views.table import TableBehind, place_words
@@ -60,7 +61,7 @@ class _Table(pn.viewable.Viewer):
 class Dose(_Table):
     """One line a measure: value, guide, method with its edition, and how sure both are."""
 
-    title = "The dose, as the trade measures it"
+    title = "The dose by published methods"
 
     def __init__(self, **params: Any) -> None:
         super().__init__(self.title, "dose", **params)
@@ -73,7 +74,7 @@ class Dose(_Table):
 class Stations(_Table):
     """One line a station: whom it fits, and what would raise that most."""
 
-    title = "Where it would be evened out: whom the stations fit"
+    title = "Whom the stations fit"
 
     def __init__(self, **params: Any) -> None:
         super().__init__(self.title, "stations", **params)
@@ -97,7 +98,9 @@ def _dose(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
 
 def _stations(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
     rows = dose.stations(frames, chosen)
-    lines = "".join(map(_station, rows.to_dict("records")))
+    names = {unit.code: unit.name for unit in frames.units("team")}
+    told = rows.assign(team=[names.get(team, team) for team in rows["team"]])
+    lines = "".join(map(_station, told.to_dict("records")))
     heads = (
         "Station",
         "Standing",
@@ -115,10 +118,11 @@ def _markup(title: str, count: int, heads: tuple[str, ...], lines: str, note: st
     nothing = '<tr><td class="why" colspan="9">nothing published for this month</td></tr>'
     head = "".join(f'<th scope="col">{safe(name)}</th>' for name in heads)
     tall = " tall" if count > _LONG else ""
+    table = f'<table class="told"><thead><tr>{head}</tr></thead><tbody>{lines or nothing}</tbody></table>'
     return (
         f"<h2>{safe(title)}</h2>"
         f'<div class="scroll{tall}" tabindex="0" role="region" aria-label="{safe(title)}">'
-        f'<table class="told"><thead><tr>{head}</tr></thead><tbody>{lines or nothing}</tbody></table></div>'
+        f"{as_cards(table, heads)}</div>"
         f'<p class="foot">{safe(note)}</p>'
     )
 
@@ -137,14 +141,14 @@ def _line(row: dict[str, Any]) -> str:
         "no guide"
         if missing(row["guide"])
         else f'<span class="shape{calm}" aria-hidden="true">{STANDING.get(word, "")}</span>'
-        f"{safe(word)} {number(row['guide'], 1).removesuffix('.0')}"
+        f"{safe(word)} {guide_number(row['guide'])}"
     )
     return f"<tr>{head}<td>{safe(row['printed'])}{known}</td><td>{standing}{says}</td>{method}</tr>"
 
 
 def _station(row: dict[str, Any]) -> str:
     head = f'<th scope="row">{safe(row["station"])}<small>{safe(row["team"])}</small></th>'
-    seen = f"{row['observed_on']:%d %b %Y}"
+    seen = f'<span class="whole">{day_label(row["observed_on"])}</span>'
     if row["reason"]:
         return f'<tr>{head}<td class="why" colspan="5">{safe(row["reason"])}</td><td>{seen}</td></tr>'
     best = "nothing that was tried"

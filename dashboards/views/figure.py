@@ -11,10 +11,12 @@ from dashboards.labels import safe
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.views.live import LiveFigure, flexible
-from dashboards.views.markup import block
+from dashboards.views.markup import block, said
 from dashboards.views.table import TableBehind, place_words
 
 Read = Callable[[ReleaseFrames, Chosen], Reading]
+# On paper a figure stays on one page with its heading and its foot.
+WHOLE = "@media print { :host { break-inside: avoid; } }"
 
 
 def _drawn(
@@ -66,6 +68,7 @@ class FigureView(pn.viewable.Viewer):
             sizing_mode="stretch_width",
             margin=0,
             styles=flexible(wide),
+            stylesheets=[WHOLE],
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
@@ -80,12 +83,11 @@ class FigureView(pn.viewable.Viewer):
         """
         reading, drawing = frames.read(_drawn, self._read, self._draw, chosen)
         self.reading = reading
-        notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
-        self.head.object = (
-            f"<h2>{safe(reading.title or self.title)}</h2><p>{safe(reading.sentence)}</p>{notice}"
-        )
+        self.head.object = f"<h2>{safe(reading.title or self.title)}</h2>{said(reading)}"
         self.foot.object = f'<p class="foot">{safe(reading.foot)}</p>' if reading.foot else ""
         self.figure.show(drawing)
+        # Without a row there is nothing to open or to take away.
+        self.table.tools.visible = len(reading.rows) > 0
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:

@@ -11,7 +11,7 @@ from dashboards.readings.base import Reading
 from dashboards.state import Chosen
 from dashboards.tables import as_html
 from dashboards.views.live import flexible
-from dashboards.views.markup import block
+from dashboards.views.markup import block, said
 from dashboards.views.table import TableBehind, place_words
 
 
@@ -42,13 +42,32 @@ class WordTable(pn.viewable.Viewer):
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the reading of the chosen unit and month."""
         reading = frames.read(self._reading, chosen)
-        table = as_html(reading.rows, reading.columns, self.title) if len(reading.rows) else ""
-        notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
-        self.body.object = (
-            f"<h2>{safe(self.title)}</h2><p>{safe(reading.sentence)}</p>{notice or table}"
-            f'<p class="foot">{safe(reading.foot)}</p>'
-        )
+        self.body.object = f"<h2>{safe(self.title)}</h2>{said(reading)}{table_of(reading, self.title)}"
+        self.table.tools.visible = len(reading.rows) > 0
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
         return self._column
+
+
+def table_of(reading: Reading, title: str) -> str:
+    """Return the rows of a reading with its foot; nothing where a notice stands for them.
+
+    Parameters
+    ----------
+    reading : Reading
+        Rows, columns, foot and notice.
+    title : str
+        The heading above, which is the caption for those who do not see the page.
+
+    Returns
+    -------
+    str
+        Markup.
+    """
+    # Under a box that says why there is nothing, a foot would explain columns that nobody sees.
+    if reading.notice:
+        return ""
+    rows = as_html(reading.rows, reading.columns, title) if len(reading.rows) else ""
+    foot = f'<p class="foot">{safe(reading.foot)}</p>' if reading.foot else ""
+    return f'<div class="headed">{rows}</div>{foot}'

@@ -11,7 +11,7 @@ from dashboards.figures import parts as parts_figure
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
 from dashboards.kinds import Frame
-from dashboards.labels import MEASURES, STANDING, number, safe
+from dashboards.labels import MEASURES, STANDING, guide_number, safe, sentence_case
 from dashboards.readings import exposure, flags, groups, load
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
@@ -67,14 +67,17 @@ def profile_markup(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]
         Markup, and the rows with the words about them.
     """
     rows = load.profile(frames, chosen)
+    behind = rows.drop(columns=["title", "organisation", "printed", "other"]).assign(name=rows["title"])
+    told = Reading(None, "", _bands(rows), behind, exposure.columns(_ANY))
+    why = load.hidden_whole(rows)
+    if why:
+        return f'<h2>{Profile.title}</h2><p class="empty">{safe(sentence_case(why))}</p>', told
     whole = chosen.level == "organisation"
     lines = "".join(_line(row, chosen) for row in rows.to_dict("records"))
     beside = "" if whole else '<th scope="col">Organisation</th>'
-    if not lines:
-        lines = '<tr><td class="why" colspan="5">nothing published for this month</td></tr>'
     ring = "" if whole else " Ring: the organisation."
     markup = (
-        "<h2>Every measure against its guide</h2><p>In brackets the 95 % interval over people.</p>"
+        f"<h2>{Profile.title}</h2><p>In brackets the 95 % interval over people.</p>"
         '<div class="scroll" tabindex="0" role="region" aria-label="Every measure against its guide">'
         '<table class="close"><thead><tr><th scope="col">Measure</th><th scope="col">This month</th>'
         f'<th class=drawn scope="col">From zero</th><th scope="col">Standing</th>{beside}</tr></thead>'
@@ -83,8 +86,7 @@ def profile_markup(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]
         "Dot: the value; band: the interval; "
         f"dashed: the guide.{ring} {safe(_bands(rows))}</p>"
     )
-    rows = rows.drop(columns=["title", "organisation", "printed", "other"]).assign(name=rows["title"])
-    return markup, Reading(None, "", _bands(rows), rows, exposure.columns(_ANY))
+    return markup, told
 
 
 # One object for all sessions: what is read by it is kept once for all of them.
@@ -101,7 +103,7 @@ def _line(row: dict[str, Any], chosen: Chosen) -> str:
     calm = "" if word == "over guide" else " calm"
     shape = f'<span class="shape{calm}" aria-hidden="true">{STANDING.get(word, "")}</span>'
     guide = _known(row["guide"])
-    standing = f"{shape}{safe(word)} {number(guide, 1)}" if guide is not None else "no guide"
+    standing = f"{shape}{safe(word)} {guide_number(guide)}" if guide is not None else "no guide"
     whole = chosen.level == "organisation"
     drawing = bullet.draw(
         float(row["value"]),

@@ -8,8 +8,8 @@ import panel as pn
 from dashboards import theme
 from dashboards.conditions import Condition
 from dashboards.kinds import Frame
-from dashboards.labels import CONTROL, KIND, STATUS, safe
-from dashboards.readings.base import Answer
+from dashboards.labels import CONTROL, KIND, STATUS, day_label, safe, sentence_case
+from dashboards.readings.base import Answer, Reading
 
 SHAPE = {"complete": "\u25a0", "started": "\u25b2", "planned": "\u25c7", "dropped": "\u2715"}
 
@@ -32,6 +32,25 @@ def block(markup: str = "", **more: Any) -> pn.pane.HTML:
     return pn.pane.HTML(
         markup, stylesheets=[theme.CSS], sizing_mode="stretch_width", margin=0, enable_streaming=False, **more
     )
+
+
+def said(reading: Reading) -> str:
+    """Return what stands under a heading: the sentence, or where nothing is drawn one box that says why.
+
+    Parameters
+    ----------
+    reading : Reading
+        Sentence and notice; one that repeats the other is said once.
+
+    Returns
+    -------
+    str
+        Markup.
+    """
+    sentence, notice = sentence_case(reading.sentence), sentence_case(reading.notice)
+    if notice:
+        return f'<p class="empty">{safe(" ".join(dict.fromkeys(filter(None, (sentence, notice)))))}</p>'
+    return f"<p>{safe(sentence)}</p>" if sentence else ""
 
 
 def answer_markup(answer: Answer) -> str:
@@ -78,7 +97,8 @@ def changes_markup(rows: Frame, names: dict[str, str], limit: int = 7) -> str:
     items = []
     for row in rows.head(limit).to_dict("records"):
         status = str(STATUS.get(row["status"], row["status"]))
-        day = f"{pd.Timestamp(row['when']):%d %b %Y}" if pd.notna(row["when"]) else "no date"
+        day = day_label(row["when"]) if pd.notna(row["when"]) else "no date"
+        day = f"on {day}" if status == "complete" else f"for {day}" if status == "planned" else day
         calm = "calm" if status in ("complete", "started") else "grey"
         items.append(
             f'<li><span class="shape {calm}" aria-hidden="true">{SHAPE.get(status, "")}</span>'

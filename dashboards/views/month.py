@@ -12,11 +12,10 @@ from dashboards.labels import AVERAGE, REGIONS, TREND, region_label, safe
 from dashboards.readings import cases, counting, flags, health, month, moved, year
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
-from dashboards.tables import as_html
 from dashboards.views.figure import FigureView
-from dashboards.views.flags import WordTable
+from dashboards.views.flags import WordTable, table_of
 from dashboards.views.live import flexible, side_by_side
-from dashboards.views.markup import block, changes_markup
+from dashboards.views.markup import block, changes_markup, said
 from dashboards.views.room import Room
 from dashboards.views.table import TableBehind, place_words
 
@@ -66,12 +65,8 @@ class Cases(pn.viewable.Viewer):
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
         """Show the recorded cases; they do not depend on the chosen unit."""
         reading = cases.cases(frames, chosen)
-        table = as_html(reading.rows, reading.columns, "Recorded cases by year") if len(reading.rows) else ""
-        notice = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else ""
-        self.body.object = (
-            f"<h2>Recorded cases</h2><p>{safe(reading.sentence)}</p>{notice}{table}"
-            f'<p class="foot">{safe(reading.foot)}</p>'
-        )
+        self.body.object = f"<h2>Recorded cases</h2>{said(reading)}{table_of(reading, 'Recorded cases')}"
+        self.table.tools.visible = len(reading.rows) > 0
         self.table.show(reading.rows, reading.columns, reading, frames.edition(), place_words(frames, chosen))
 
     def __panel__(self) -> pn.viewable.Viewable:
@@ -106,13 +101,20 @@ def _regions(frames: ReleaseFrames, chosen: Chosen) -> tuple[str, Reading]:
     trend = moved.trend_rows(frames, chosen)
     words = dict(zip(trend["region"], trend["word"], strict=True))
     readings = {code: health.region(frames, chosen, code, top) for code in (AVERAGE[0], *REGIONS)}
-    cells = "".join(_multiple(reading, words.get(code, "")) for code, reading in readings.items())
+    # What holds for every region is said once: the word above the figures, the crosses below them.
+    words = words if len(set(words.values())) > 1 else {}
+    feet = {reading.foot for reading in readings.values() if reading.plot is not None}
+    crosses = feet.pop() if len(feet) == 1 else ""
+    cells = "".join(
+        _multiple(reading, words.get(code, ""), "" if crosses else reading.foot)
+        for code, reading in readings.items()
+    )
     counted = counting.case_words(frames, chosen.period)
     rows = pd.concat([readings[code].rows for code in REGIONS], ignore_index=True)
     rows = rows.drop(columns=["x", "series", "name", "text", "value", "begins"], errors="ignore")
     drawn = {region_label(code): r.plot for code, r in readings.items() if r.plot is not None}
     # Without a drawing there are no bars and no scale to explain.
-    foot = health.regions_foot(frames, chosen) if drawn else ""
+    foot = " ".join(filter(None, (crosses, health.regions_foot(frames, chosen)))) if drawn else ""
     body = f'<div class="multiples">{cells}</div>' if drawn else _none_of_them(frames, unit, readings)
     markup = (
         f"<h2>Region by region, {kind} by {kind}</h2>"
@@ -136,18 +138,17 @@ def _none_of_them(frames: ReleaseFrames, unit: Unit, readings: dict[str, Reading
     return f'<p class="empty">{safe(why[:1].upper() + why[1:])}.{safe(instead)}</p>'
 
 
-def _multiple(reading: Reading, word: str) -> str:
+def _multiple(reading: Reading, word: str, note: str) -> str:
     shape = TREND.get(word, "")
     calm = {"rising": "", "easing": " calm"}.get(word, " grey")
     tail = (
         f' <span class="shape{calm}" aria-hidden="true">{shape}</span><span class="foot">{safe(word)}</span>'
     )
-    drawing = f'<p class="empty">{safe(reading.notice)}</p>' if reading.notice else small.draw(reading.plot)
+    if reading.notice:
+        return f"<div><h3>{safe(reading.title)}</h3>{said(reading)}</div>"
     return (
-        f"<div><h3>{safe(reading.title)}{tail if word else ''}</h3>{drawing}"
-        f'<p class="foot">{safe(reading.sentence)}. {safe(reading.foot)}</p></div>'
-        if not reading.notice
-        else f"<div><h3>{safe(reading.title)}</h3>{drawing}</div>"
+        f"<div><h3>{safe(reading.title)}{tail if word else ''}</h3>{small.draw(reading.plot)}"
+        f'<p class="foot">{safe(reading.sentence)}. {safe(note)}</p></div>'
     )
 
 

@@ -43,11 +43,11 @@ class Reach(pn.viewable.Viewer):
         name = region_label(roll_out.planned_region(frames, chosen)).lower()
         reading = Reading(None, plan.largest(rows) if len(rows) else "", _FOOT, rows, plan.REACH_COLUMNS)
         shown = _grid(rows, own) if len(rows) else f'<p class="empty">{safe(plan.NONE)}</p>'
-        self.body.object = (
-            f"<h2>{TITLE}</h2><p>Smallest fall of {safe(name)} discomfort found in four of five cases, in "
-            "points. "
-            f"{safe(reading.sentence)}</p>{shown}"
-            f'<p class="foot">{safe(_FOOT)}</p>'
+        # The sentence itself stands on top of the room.
+        what = f"<p>Smallest fall of {safe(name)} discomfort found in four of five cases, in points.</p>"
+        foot = _FOOT if own is not None else _FOOT.replace(_BOXED, "")
+        self.body.object = f"<h2>{TITLE}</h2>{what if len(rows) else ''}{shown}" + (
+            f'<p class="foot">{safe(foot)}</p>' if len(rows) else ""
         )
         self.table.show(rows, plan.REACH_COLUMNS, reading, frames.edition(), place_words(frames, chosen))
 
@@ -55,12 +55,11 @@ class Reach(pn.viewable.Viewer):
         return self._column
 
 
+_BOXED = "Boxed: the plan above. "
 _FOOT = (
-    "Bar: how often a fall of 5 points would be found, of 100 cases. Boxed: the plan above. Cross: chance "
-    "can never "
-    "be told apart at 5 %. Dash: not even the end of all discomfort would be found. Half of the teams are "
-    "changed, "
-    f"at one start, by lot. {plan.SOURCE}"
+    f"Bar: how often a fall of 5 points would be found, of 100 cases. {_BOXED}Cross: chance can never be "
+    "told apart at 5 %. Dash: not even the end of all discomfort would be found. Half of the teams are "
+    f"changed, at one start, by lot. {plan.SOURCE}"
 )
 
 
@@ -114,7 +113,9 @@ def plan_room(frames: ReleaseFrames) -> Room:
         Not shown yet.
     """
     reach = Reach()
-    teams = FigureView("More teams find less", plan.by_teams, rows_figure.draw, "plan_teams", wide=480)
+    teams = FigureView(
+        "More teams find smaller falls", plan.by_teams, rows_figure.draw, "plan_teams", wide=480
+    )
     who = FigureView("Who first", roll_out.calendar, calendar_figure.draw, "plan_calendar", wide=480)
     cost = FigureView("What it would cost", roll_out.cost, rows_figure.draw, "plan_cost", wide=480)
     never = WordTable("What this can never show", plan.never, "evenhand_plan_never.csv")

@@ -77,7 +77,9 @@ def _audit_list(rows: Frame) -> str:
     items = []
     for row in rows.to_dict("records"):
         passed = None if pd.isna(row["passed"]) else bool(row["passed"])
-        detail = f"<small>{safe(row['detail'])}</small>" if row["detail"] else ""
+        # A detail of one word is the check's code name, which tells a reader nothing.
+        told = row["detail"] and " " in str(row["detail"])
+        detail = f"<small>{safe(row['detail'])}</small>" if told else ""
         items.append(f"<li>{AUDIT_SHAPE[passed]}: {safe(row['sentence'])}{detail}</li>")
     return f'<ul class="plain">{"".join(items)}</ul>'
 

@@ -36,9 +36,9 @@ def test_month_numbers_are_rows(frames: ReleaseFrames, chosen: Chosen, sql) -> N
     ((percent, low, high),) = sql(
         "select percent, low, high from health_average where unit = 'ORG' and period = '2026-10'"
     )
-    assert fact(answer, "Average over the body regions") == (
+    assert fact(answer, "People with discomfort") == (
         f"{percent} %",
-        f"{low} to {high} % (95 % interval), 9 regions",
+        f"{low} to {high} % (95 % interval), average of 9 regions",
     )
     ((answered, invited, share),) = sql(
         "select answered_band, invited_band, percent from response where unit = 'ORG' and period = '2026-10'"
@@ -59,7 +59,7 @@ def test_month_of_a_team_speaks_of_the_last_quarter_that_is_over(
 def test_a_hidden_team_gets_the_reason_and_no_number(frames: ReleaseFrames, chosen: Chosen) -> None:
     answer = month.answer(frames, with_(chosen, unit="team.TINY"))
     assert answer.headline == "Not shown: group too small."
-    assert fact(answer, "Average over the body regions") == ("\u2013", fake_places.SMALL)
+    assert fact(answer, "People with discomfort") == ("\u2013", fake_places.SMALL)
     assert fact(answer, "Answered")[0] == "\u2013"
 
 

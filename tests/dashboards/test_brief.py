@@ -55,7 +55,7 @@ def test_what_moved_is_the_trend_table(october, sql) -> None:
     )
     assert len(rows) == 9
     for word, points, low, high in rows:
-        assert f"{word} {points} ({low} to {high})".replace("-", "\u2212") in words(october)
+        assert f"{points} ({low} to {high}), {word}".replace("-", "\u2212") in words(october)
 
 
 def test_each_region_shows_its_newest_interval(october, sql) -> None:

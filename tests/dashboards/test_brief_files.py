@@ -61,7 +61,7 @@ def test_the_pages_hold_the_numbers_of_the_release(pdf: PdfReader, sql) -> None:
         "select points, low, high from trend where unit = 'ORG' and period = '2026-10' "
         "and region = 'SHOULDER'"
     )
-    assert flat(f"rising {points} ({low} to {high})") in text
+    assert flat(f"{points} ({low} to {high}), rising") in text
     ((value, least, most),) = sql(
         "select value, low, high from exposure where unit = 'QC1' and period = '2026-10' "
         "and measure = 'hours_per_week'"

@@ -139,11 +139,12 @@ def test_reach_draws_before_and_after_of_both_sides(frames: ReleaseFrames, chose
         "Other teams, before",
         "Other teams, after",
     ]
-    assert "before 7.9; after 6.1 h a week" in reading.sentence
+    assert "before 7.9 h a week; after 6.1 h a week" in reading.sentence
 
 
 def test_reach_of_a_hidden_side_says_so(frames: ReleaseFrames, chosen: Chosen) -> None:
-    assert f"after {fake_places.SMALL}" in reach.reach(frames, with_(chosen, change="C2")).sentence
+    sentence = reach.reach(frames, with_(chosen, change="C2")).sentence
+    assert "before 7.9 h a week; after not shown (group too small)" in sentence
 
 
 def test_reach_before_a_start_is_a_sentence(frames: ReleaseFrames, chosen: Chosen) -> None:
