@@ -5,6 +5,7 @@ from typing import Any
 import holoviews as hv
 from bokeh.models import HoverTool
 
+from dashboards import theme
 from dashboards.figures.drawing import Drawing, Mark
 from dashboards.figures.fed import feed
 from dashboards.kinds import Layer
@@ -43,6 +44,7 @@ def overlay(drawing: Drawing) -> Layer:
         # The plot's own ideas of ends, ticks and colours by row give way to the drawing's, by the same
         # road as each later change: what is fed and what is drawn anew cannot differ.
         feed(plot.state, drawing)
+        _plain(plot.state, drawing)
 
     return hv.Overlay([_element(mark) for mark in drawing.marks]).opts(
         responsive=True,
@@ -69,6 +71,25 @@ def overlay(drawing: Drawing) -> Layer:
             "plot.outline_line_color": None,
         },
     )
+
+
+def _plain(figure: Any, drawing: Drawing) -> None:
+    # The library's habits are italic names, small ticks between ticks and lines both ways. Lines across help
+    # to read values: from where values stand, and nowhere else.
+    values_up = isinstance(drawing.y_ticks, int)
+    for grid, shown in ((figure.ygrid, values_up), (figure.xgrid, not values_up)):
+        for lines in grid:
+            lines.visible = shown and isinstance(drawing.y_ticks if values_up else drawing.x_ticks, int)
+    for axis in {*figure.xaxis, *figure.yaxis, *figure.right}:
+        axis.update(
+            axis_label_text_font=theme.FONT,
+            axis_label_text_font_style="normal",
+            axis_label_text_font_size="13px",
+            major_label_text_font=theme.FONT,
+            major_label_text_font_size="12px",
+            minor_tick_in=0,
+            minor_tick_out=0,
+        )
 
 
 def _element(mark: Mark) -> Layer:

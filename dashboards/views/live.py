@@ -120,6 +120,11 @@ def soon(draw: Callable[[], None]) -> None:
         draw()
 
 
+# On paper parts stand one below the other: what moves to the next page would lie over what follows, as rows
+# and columns of the screen do not grow with it.
+BELOW = "@media print { :host { display: block !important; } :host > * { margin-bottom: 16px; } }"
+
+
 def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.Row:
     """Return parts in a row that wraps on narrow screens.
 
@@ -143,4 +148,5 @@ def side_by_side(*parts: Any, gap: str = "22px 36px") -> pn.Row:
         sizing_mode="stretch_width",
         margin=0,
         styles={"flex-wrap": "wrap", "align-items": "flex-start", "gap": gap},
+        stylesheets=[BELOW],
     )

@@ -12,7 +12,7 @@ from dashboards.labels import safe
 from dashboards.readings.base import CAUTION, Answer
 from dashboards.state import Chosen
 from dashboards.views.guard import Guard, column_of
-from dashboards.views.live import held, soon
+from dashboards.views.live import BELOW, held, soon
 from dashboards.views.markup import answer_markup, block, condition_markup
 
 
@@ -58,6 +58,7 @@ class Room(pn.viewable.Viewer):
             sizing_mode="stretch_width",
             margin=0,
             styles={"gap": "22px"},
+            stylesheets=[BELOW],
         )
 
     def show(self, chosen: Chosen) -> None:

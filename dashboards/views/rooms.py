@@ -14,7 +14,7 @@ from dashboards.state import Chosen, RoomState
 from dashboards.views.bar import Bar
 from dashboards.views.changes import changes_room
 from dashboards.views.drivers import drivers_room
-from dashboards.views.live import soon
+from dashboards.views.live import BELOW, soon
 from dashboards.views.load import load_room
 from dashboards.views.markup import block, condition_markup
 from dashboards.views.month import month_room
@@ -74,7 +74,7 @@ class Rooms(pn.viewable.Viewer):
         self.notice = block(visible=False)
         self.bar = Bar(state, doors=doors)
         self._nothing = no_numbers(frames)
-        self._place = pn.Column(sizing_mode="stretch_width", margin=0)
+        self._place = pn.Column(sizing_mode="stretch_width", margin=0, stylesheets=[BELOW])
         state.param.watch(self._show, list(RoomState.URL))
         state.param.watch(self._tell, "refused")
         self._tell()
@@ -127,4 +127,5 @@ class Rooms(pn.viewable.Viewer):
             sizing_mode="stretch_width",
             margin=0,
             styles={"gap": "14px", "padding": "12px clamp(12px, 2.4vw, 36px) 28px", "max-width": "1480px"},
+            stylesheets=[BELOW],
         )

@@ -46,3 +46,22 @@ def test_no_part_of_a_printed_room_lies_over_another(visit) -> None:
         "all => all.filter(e => e.scrollHeight > e.clientHeight + 3).map(e => e.scrollHeight)"
     )
     assert spilt == []
+
+
+def test_what_moves_to_the_next_page_takes_along_what_follows(visit) -> None:
+    """Flexible rows do not grow with a part that a page break moves: the next row was printed over it."""
+    visit.open("room=Drivers")
+    visit.page.emulate_media(media="print")
+    rows = visit.page.locator(".bk-Row").evaluate_all("all => all.map(e => getComputedStyle(e).display)")
+    assert len(rows) > 3
+    assert set(rows) == {"block"}
+
+
+def test_nothing_is_wider_than_the_paper(visit) -> None:
+    """One drawing that is wider shrinks every page, and figures laid out for the screen are cut off."""
+    visit.open("room=Drivers")
+    visit.page.emulate_media(media="print")
+    visit.page.set_viewport_size({"width": 720, "height": 1000})
+    widths = visit.page.locator("svg").evaluate_all("all => all.map(e => e.getBoundingClientRect().right)")
+    assert widths
+    assert max(widths) <= 720
