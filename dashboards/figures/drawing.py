@@ -191,14 +191,14 @@ def named(count: Sequence[int], labels: Sequence[str]) -> list[tuple[float, str]
     return [(y, folded(plain(label))) for y, label in zip(count, labels, strict=True)] or [(1, "")]
 
 
-def folded(text: str, width: int = 26) -> str:
+def folded(text: str, width: int = 22) -> str:
     """Return a name on as many lines as it needs: cut off, two names could look the same.
 
     Parameters
     ----------
     text : str
         Name of a row.
-    width : int, default 26
+    width : int, default 22
         Characters on a line.
 
     Returns

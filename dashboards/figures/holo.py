@@ -76,6 +76,8 @@ def overlay(drawing: Drawing) -> Layer:
 def _plain(figure: Any, drawing: Drawing) -> None:
     # The library's habits are italic names, small ticks between ticks and lines both ways. Lines across help
     # to read values: from where values stand, and nowhere else.
+    # Sizes of type are multiplied by the size around, which is another one until the styles have come.
+    figure.styles = {"font-size": "12px"}
     values_up = isinstance(drawing.y_ticks, int)
     for grid, shown in ((figure.ygrid, values_up), (figure.xgrid, not values_up)):
         for lines in grid:
