@@ -8,25 +8,31 @@
   const wish = () => kept() ?? (system.matches ? "dark" : "light")
 
   // Figures take their colours from the page's styles whenever they are painted.
-  const repaint = () => {
+  const repaint = now => {
     const views = [...(window.Bokeh?.index ?? [])]
     while (views.length) {
       const view = views.pop()
-      if (view.model.type === "Figure") { view.request_paint() }
+      if (view.model.type === "Figure") {
+        // The drawing library leaves the outermost pixels of a canvas as they were.
+        const layer = view.canvas_view.primary
+        layer.undo_transform(ctx => ctx.clearRect(0, 0, layer.canvas.width, layer.canvas.height))
+        if (now) { view.invalidate_painters(); view.paint() } else { view.request_paint() }
+      }
       views.push(...(view.child_views ?? []))
     }
   }
-  const look = looks => {
+  const look = (looks, now = false) => {
     if (page.dataset.looks === looks) { return }
     const first = page.dataset.looks === undefined
     page.dataset.looks = looks
     const button = document.getElementById("looks")
     if (button) { button.textContent = looks === "dark" ? "Light" : "Dark" }
-    if (!first) { repaint() }
+    if (!first) { repaint(now) }
   }
   look(wish())
   system.addEventListener("change", () => look(wish()))
-  window.addEventListener("beforeprint", () => look("light"))
+  // The sheet is taken as it stands when this returns.
+  window.addEventListener("beforeprint", () => look("paper", true))
   window.addEventListener("afterprint", () => look(wish()))
   window.addEventListener("popstate", () => window.location.reload())
 

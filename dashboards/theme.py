@@ -86,4 +86,5 @@ def page_css(template: str) -> str:
         + f" color-scheme: {mode};"
         for mode, colours in PALETTE.items()
     }
+    looks["paper"] = looks["light"].replace(PALETTE["light"]["paper"], "#ffffff")
     return string.Template(template).substitute(font=FONT, **looks)

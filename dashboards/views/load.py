@@ -38,7 +38,7 @@ class Profile(pn.viewable.Viewer):
             self.table,
             sizing_mode="stretch_width",
             margin=0,
-            styles=flexible(600),
+            styles=flexible(680),
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:

@@ -65,3 +65,30 @@ def test_nothing_is_wider_than_the_paper(visit) -> None:
     widths = visit.page.locator("svg").evaluate_all("all => all.map(e => e.getBoundingClientRect().right)")
     assert widths
     assert max(widths) <= 720
+
+
+def test_a_dark_page_prints_on_white_and_is_dark_again(visit) -> None:
+    """A sheet is taken when the browser has told of it: what is painted a moment later comes too late."""
+    visit.page.emulate_media(color_scheme="dark")
+    visit.open("room=Load")
+    grounds = visit.page.evaluate(
+        """async () => {
+          const found = root => {
+            for (const e of root.querySelectorAll("*")) {
+              if (e.tagName === "CANVAS" && e.getClientRects().length) { return e }
+              const within = e.shadowRoot && found(e.shadowRoot)
+              if (within) { return within }
+            }
+          }
+          const canvas = found(document)
+          const at = place => [...canvas.getContext("2d").getImageData(place, place, 1, 1).data].slice(0, 3)
+          const before = at(3)
+          window.dispatchEvent(new Event("beforeprint"))
+          const printed = [at(0), at(3), getComputedStyle(document.body).backgroundColor]
+          window.dispatchEvent(new Event("afterprint"))
+          await new Promise(done => setTimeout(done, 500))
+          return [before, printed, at(3)]
+        }"""
+    )
+    dark, white = [18, 23, 26], [255, 255, 255]
+    assert grounds == [dark, [white, white, "rgb(255, 255, 255)"], dark]
