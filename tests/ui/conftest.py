@@ -1,6 +1,8 @@
 """Chromium of the system, one a test run; a served release; a page that records what went wrong."""
 
+import csv
 import os
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -11,7 +13,7 @@ import duckdb
 import pytest
 
 from tests.support import fake_release
-from tests.support.serve import served
+from tests.support.serve import eventually, served
 
 CHROMIUM = os.environ.get("EVENHAND_CHROMIUM", "/usr/bin/chromium")
 # As root, in a container, without a graphics card and with little shared memory.
@@ -44,7 +46,11 @@ class Visit:
 
     def open(self, query: str) -> None:
         """Open a view and wait until it stands still."""
-        self.page.goto(f"{self.base}/?{query}")
+        self.page.goto(f"{self.base}?{query}" if query else self.base)
+        self.settled()
+
+    def settled(self) -> None:
+        """Wait until a page that was asked for stands still."""
         self.page.get_by_role("heading", level=1).first.wait_for(timeout=60_000)
         self.page.wait_for_function("() => document.getElementById('waiting') === null", timeout=60_000)
 
@@ -63,6 +69,66 @@ class Visit:
     def text(self) -> str:
         """Return all text of the room."""
         return self.page.evaluate(DEEP_TEXT)
+
+    def cells(self, table: str) -> list[list[str]]:
+        """Return the printed cells of an open table, heading row first.
+
+        Parameters
+        ----------
+        table : str
+            Its accessible name.
+        """
+        box = self.page.get_by_role("region", name=table, exact=True).last
+        box.wait_for(timeout=30_000)
+        return box.evaluate(
+            "e => [...e.querySelectorAll('tr')].map(r => [...r.cells].map(c => c.innerText.trim()))"
+        )
+
+    def open_table(self, figure: str) -> list[list[str]]:
+        """Open the table behind a figure and return its printed cells, heading row first."""
+        self.page.get_by_role("button", name=f"Table: {figure}", exact=True).click()
+        return self.cells(figure)
+
+    def taken(self, figure: str, target: Path) -> list[dict[str, str]]:
+        """Download the CSV behind a figure and return its rows."""
+        with self.page.expect_download(timeout=30_000) as waiting:
+            self.page.get_by_role("button", name=f"CSV: download {figure}", exact=True).click()
+        waiting.value.save_as(target)
+        with target.open(encoding="utf-8", newline="") as lines:
+            return list(csv.DictReader(lines))
+
+    def choose(self, label: str, option: str) -> None:
+        """Choose from a list above the room."""
+        self.page.get_by_role("combobox", name=label).click()
+        self.page.get_by_role("option", name=option, exact=True).click()
+
+    def through(self, room: str) -> None:
+        """Walk through the door to a room."""
+        self.page.get_by_role("button", name=room, exact=True).click()
+        eventually(lambda: f"room={room}" in self.url(), 60, self.url)
+
+
+def opened(chromium: Any, base: str, *also: str, size: tuple[int, int] = (1440, 900)) -> Visit:
+    """Return a page of its own that notes what it complains of.
+
+    Parameters
+    ----------
+    chromium : Browser
+        The browser.
+    base : str
+        Address of the rooms.
+    *also : str
+        Starts of other addresses that it may ask for.
+    size : tuple of int
+        Width and height, pixels.
+    """
+    page = chromium.new_page(viewport={"width": size[0], "height": size[1]})
+    visit = Visit(page, base)
+    ours = (re.match(r"https?://[^/]+", base).group(), "data:", "blob:", *also)
+    page.on("request", lambda r: None if r.url.startswith(ours) else visit.outside.append(r.url))
+    page.on("console", lambda m: visit.errors.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda error: visit.errors.append(str(error)))
+    return visit
 
 
 @pytest.fixture(scope="session")
@@ -109,20 +175,8 @@ def visit_at(chromium: Any, address: str):
     visits: list[Visit] = []
 
     def at(width: int, height: int) -> Visit:
-        page = chromium.new_page(viewport={"width": width, "height": height})
-        visit = Visit(page, address)
-        page.on(
-            "request",
-            lambda request: (
-                None
-                if request.url.startswith((address, "data:", "blob:"))
-                else visit.outside.append(request.url)
-            ),
-        )
-        page.on("console", lambda m: visit.errors.append(m.text) if m.type == "error" else None)
-        page.on("pageerror", lambda error: visit.errors.append(str(error)))
-        visits.append(visit)
-        return visit
+        visits.append(opened(chromium, f"{address}/", size=(width, height)))
+        return visits[-1]
 
     yield at
     for visit in visits:
