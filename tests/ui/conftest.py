@@ -12,8 +12,10 @@ from typing import Any
 import duckdb
 import pytest
 
+from etl.home import Home
 from tests.support import fake_release
-from tests.support.serve import eventually, served
+from tests.support.demo_rows import Demo, words
+from tests.support.serve import demo_sign_in, eventually, served
 
 CHROMIUM = os.environ.get("EVENHAND_CHROMIUM", "/usr/bin/chromium")
 # As root, in a container, without a graphics card and with little shared memory.
@@ -96,6 +98,18 @@ class Visit:
         waiting.value.save_as(target)
         with target.open(encoding="utf-8", newline="") as lines:
             return list(csv.DictReader(lines))
+
+    def profile(self) -> dict[str, tuple[str, ...]]:
+        """Return the Load room's table of all measures: name -> value, standing, the organisation's."""
+        _, *rows = self.cells("Every measure against its guide")
+        return {words(row[0]): (row[1], words(row[3]), row[4]) for row in rows}
+
+    def sign_in(self, role: str) -> None:
+        """Choose a role at the demo's front door."""
+        self.page.get_by_role("link", name=role, exact=True).click()
+        self.page.wait_for_url("**/as-*")
+        self.base = self.page.url.partition("?")[0]
+        self.settled()
 
     def choose(self, label: str, option: str) -> None:
         """Choose from a list above the room."""
@@ -188,3 +202,29 @@ def visit_at(chromium: Any, address: str):
 @pytest.fixture
 def visit(visit_at) -> Visit:
     return visit_at(1440, 900)
+
+
+@pytest.fixture(scope="session")
+def demo(chromium: Any, demo_home: Home, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
+    # A file that is open hardened cannot be opened another way too.
+    copy = shutil.copy(
+        demo_home.current_release.resolve(), tmp_path_factory.mktemp("asked") / "release.duckdb"
+    )
+
+    def ask(query: str, *values: object) -> list[tuple]:
+        with duckdb.connect(str(copy), read_only=True) as con:
+            return con.execute(query, list(values)).fetchall()
+
+    with demo_sign_in(demo_home.root) as address:
+        yield Demo(demo_home, address, ask)
+
+
+@pytest.fixture
+def reader(chromium: Any, demo: Demo) -> Iterator[Visit]:
+    """Stands before the front door, not signed in yet."""
+    visit = opened(chromium, f"{demo.address}/")
+    visit.open("")
+    yield visit
+    visit.page.close()
+    assert visit.outside == []
+    assert visit.errors == []
