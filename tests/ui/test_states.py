@@ -5,6 +5,7 @@ Two servers: one over a home that fills up while it runs, one whose editions are
 
 import re
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -243,6 +244,37 @@ def test_one_figures_fault_leaves_the_others_and_is_found_in_the_log(
         visit.choose("Who", "Kestrel Institute")
         visit.page.get_by_role("heading", name="Recorded cases", exact=True).wait_for(timeout=60_000)
         eventually(lambda: "cannot be shown" not in visit.text(), 30, visit.text)
+
+
+# ---------------------------------------------------------------- a slow line
+
+
+# Drops a page nobody has connected to within half a second, as the server does after a quarter of a minute.
+IMPATIENT = """
+import functools
+import panel
+import dashboards.serve
+dashboards.serve.UNUSED_MS = 300
+panel.serve = functools.partial(panel.serve, check_unused_sessions_milliseconds=200)
+"""
+
+
+def test_a_reader_on_a_slow_line_gets_the_view_and_no_other_host_is_asked(
+    chromium: Any, release: Path
+) -> None:
+    """The server has given the page up when its scripts are there, and makes it anew for the connection."""
+    with told(release, IMPATIENT) as (address, _), page_at(chromium, f"{address}/") as visit:
+
+        def slowly(route: Any) -> None:
+            time.sleep(3)
+            route.continue_()
+
+        visit.page.route(re.compile(r"bokeh\.min\.js"), slowly)
+        visit.open("room=Load&who=team.QC1")
+        assert "Quality control 1" in visit.text()
+        eventually(lambda: "who=team.QC1" in visit.url(), 30, visit.url)
+        visit.choose("Measure", "Peak thumb force")
+        eventually(lambda: "measure=peak_thumb_force" in visit.url(), 60, visit.url)
 
 
 # ---------------------------------------------------------------- a figure without rows
