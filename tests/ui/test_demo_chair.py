@@ -33,8 +33,8 @@ def test_a_newcomer_reaches_the_committees_answer_with_one_action(reader: Visit,
         assert box["y"] + box["height"] < 900
 
 
-def test_the_chair_reads_what_moved_what_was_done_and_what_next(
-    reader: Visit, demo: Demo, tmp_path: Path
+def test_the_chair_reads_what_moved_what_was_done_what_next_and_takes_the_paper_along(
+    reader: Visit, demo: Demo, chromium: Any, tmp_path: Path
 ) -> None:
     reader.sign_in("committee")
     text = words(reader.text())
@@ -81,11 +81,10 @@ def test_the_chair_reads_what_moved_what_was_done_and_what_next(
         "(select max(period) from flag where period_kind = 'quarter'))", NOW)  # fmt: skip
     assert f"{raised + calm} series judged" in text
     assert ("No flag in" in text) == (raised == 0)
+    _the_paper_says_the_same(reader, demo, chromium, tmp_path)
 
 
-def test_the_chair_takes_the_paper_to_the_meeting(
-    reader: Visit, demo: Demo, chromium: Any, tmp_path: Path
-) -> None:
+def _the_paper_says_the_same(reader: Visit, demo: Demo, chromium: Any, tmp_path: Path) -> None:
     target = tmp_path / "brief.html"
     arguments = [
         "brief",
@@ -104,7 +103,6 @@ def test_the_chair_takes_the_paper_to_the_meeting(
     page.goto(target.as_uri())
     paper = words(page.locator("body").inner_text())
     page.close()
-    reader.sign_in("committee")
     # The paper and the room open with the same answer, of the same edition.
     assert reader.headline() in paper
     ((number, content_hash),) = demo.ask(
