@@ -111,11 +111,6 @@ class Visit:
         self.base = self.page.url.partition("?")[0]
         self.settled()
 
-    def choose(self, label: str, option: str) -> None:
-        """Choose from a list above the room."""
-        self.page.get_by_role("combobox", name=label).click()
-        self.page.get_by_role("option", name=option, exact=True).click()
-
     def through(self, room: str) -> None:
         """Walk through the door to a room."""
         self.page.get_by_role("button", name=room, exact=True).click()

@@ -32,7 +32,7 @@ def test_no_part_of_a_low_window_lies_over_another(visit_at, room: str, width: i
     """A part that is taller than the window must not be cut to its height: its buttons could not be hit."""
     visit = visit_at(width, 500)
     visit.open(f"room={room}")
-    parts = visit.page.locator(".main-content").locator(".bk-Row, .bk-panel-models-layout-Column")
+    parts = visit.page.locator("main").locator(".bk-Row, .bk-panel-models-layout-Column")
     spilt = "all => all.filter(e => e.scrollHeight > e.clientHeight + 3).map(e => e.textContent.slice(0, 40))"
     eventually(lambda: parts.evaluate_all(spilt) == [], 20, lambda: parts.evaluate_all(spilt))
     for button in visit.page.get_by_role("button", name="CSV: download ").all():
