@@ -51,7 +51,7 @@ class Demo:
         return {
             MEASURES[measure][0]: (
                 with_interval(value, low, high, measure),
-                "no guide" if guide is None else f"{shapes[standing]}{standing} {printed(guide, 1)}",
+                "no guide" if guide is None else f"{shapes[standing]}{standing} {guide_of(guide)}",
                 with_interval(*beside, measure).replace(f" {MEASURES[measure][1]} ", " "),
             )
             for measure, value, low, high, guide, standing, *beside in rows
@@ -61,6 +61,11 @@ class Demo:
 def printed(value: float | None, digits: int = 0) -> str:
     """Return a number as the rooms print it: thin space, true minus, a dash for none."""
     return "\u2013" if value is None else f"{value:,.{digits}f}".replace(",", "\u2009").replace("-", "\u2212")
+
+
+def guide_of(value: float) -> str:
+    """Return a guide as printed: a tenth only where there is one."""
+    return printed(value, 1).removesuffix(".0")
 
 
 def with_interval(value: float, low: float, high: float, measure: str) -> str:

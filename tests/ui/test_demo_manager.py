@@ -49,7 +49,7 @@ def test_a_manager_learns_the_own_teams_load_and_what_would_even_it_out(
     stations = demo.ask(
         "select station, best_change, best_after, best_posture from station_fit "
         "where team = ? and period = ?", team, NOW)  # fmt: skip
-    _, *rows = reader.cells("Where it would be evened out: whom the stations fit")
+    _, *rows = reader.cells("Whom the stations fit")
     assert {(words(row[0]).split()[0], row[4]) for row in rows} == {
         (s, "nothing that was tried" if best is None else f"{best}: {after} % {posture}")
         for s, best, after, posture in stations
