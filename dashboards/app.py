@@ -57,12 +57,14 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
     page.main.insert(0, newer)
 
     def look() -> None:
-        words = door.notice
-        if door.pin().path != pinned.path:
+        # Looking comes first: it is what finds a newer edition, or one that cannot be read.
+        newest = door.pin()
+        words, again = door.notice, ""
+        if newest.path != pinned.path:
             words = "A newer edition is published; this page keeps the one it opened."
+            # An empty address is this page's own: the same view of the newer edition.
+            again = '<a href="">Load the newer edition</a>'
         newer.visible = bool(words)
-        # An empty address is this page's own: the same view of the newer edition.
-        again = '<a href="">Load the newer edition</a>' if words and not door.notice else ""
         newer.object = f'<div class="notice" role="status">{safe(words)} {again}</div>' if words else ""
 
     if pn.state.curdoc is not None and pn.state.curdoc.session_context is not None:

@@ -58,9 +58,9 @@ class Behind:
         return f"Evenhand, edition {self.edition.number} of {of}, hash {self.edition.content_hash[:16]}"
 
     def kinds(self) -> tuple[str, ...]:
-        """Return what can be downloaded: a drawing only where there is one."""
+        """Return what can be downloaded: rows and a drawing only where there are any."""
         drawn = self.plot is not None and drawing.dispatch(type(self.plot)) is not drawing.dispatch(object)
-        return ("csv", "xlsx", "svg", "png") if drawn else ("csv", "xlsx")
+        return (("csv", "xlsx") if len(self.rows) else ()) + (("svg", "png") if drawn else ())
 
     def file(self, kind: str) -> bytes:
         """Return one file.

@@ -4,6 +4,7 @@ import html
 import math
 import re
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -168,6 +169,27 @@ def true_minus(sentence: object) -> str:
         The sentence; empty where there is none.
     """
     return "" if missing(sentence) else re.sub(r"(?<![\w-])-(?=\d)", "\u2212", str(sentence))
+
+
+def print_minus(record: object, *names: str) -> None:
+    """Give texts of a frozen record their true minus, while the record is being made.
+
+    Editions are frozen and write a hyphen before negative numbers; what carries their sentences to a
+    reader calls this once, so that no reading has to remember it.
+
+    Parameters
+    ----------
+    record : object
+        A frozen dataclass, in its ``__post_init__``.
+    *names : str
+        Its fields with texts, or with tuples of texts of any depth.
+    """
+    for name in names:
+        object.__setattr__(record, name, _minus_within(getattr(record, name)))
+
+
+def _minus_within(texts: Any) -> Any:
+    return tuple(map(_minus_within, texts)) if isinstance(texts, tuple) else true_minus(texts)
 
 
 def interval(low: object, high: object, digits: int = 0, unit: str = "") -> str:

@@ -1,4 +1,4 @@
-"""Notebook output that draws without asking another host."""
+"""Pages and notebook output that draw without asking another host."""
 
 import base64
 import functools
@@ -8,6 +8,19 @@ from typing import Any
 import panel as pn
 from bokeh.models import ImportedStyleSheet
 from panel.io.resources import CDN_DIST, LOCAL_DIST
+
+
+def use_own_server() -> None:
+    """Have the page being made take its styles from the server it comes from; nothing outside a server.
+
+    The library sees to that when it answers the request for a page. On a slow line the server has given
+    that page up by the time the scripts are there, and makes it anew for the connection, with styles
+    from a content network.
+    """
+    document = pn.state.curdoc
+    if document is not None and document.session_context is not None:
+        place = f"{pn.state.rel_path}/{LOCAL_DIST}" if pn.state.rel_path else LOCAL_DIST
+        document.template_variables.setdefault("dist_url", place)
 
 
 @functools.cache

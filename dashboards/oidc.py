@@ -141,7 +141,7 @@ class SignInPage(OAuthLoginHandler):
         for name in COOKIES:
             self.clear_cookie(name, path=pn.config.cookie_path)
         self.set_header("Cache-Control", "no-store")
-        self.finish(page_of(status_code))
+        self.finish(page_of(status_code, known=True))
 
 
 class OidcSignIn(AuthProvider):

@@ -14,6 +14,7 @@ from dashboards.access import Grant
 from dashboards.conditions import Condition
 from dashboards.data import Edition, ReleaseFrames
 from dashboards.labels import month_label, safe
+from dashboards.offline import use_own_server
 from dashboards.plain import Plain
 from dashboards.readings.quality import age_words
 from dashboards.state import Choices, RoomState
@@ -40,6 +41,7 @@ class Page(pn.Template):
     """
 
     def __init__(self, *main: Any, line: str = "") -> None:
+        use_own_server()
         super().__init__(_file("page.html"), design=Plain)
         self.main = pn.Column(*main, sizing_mode="stretch_width", margin=0)
         self.add_panel("main", self.main)

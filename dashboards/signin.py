@@ -16,10 +16,10 @@ from dashboards.labels import safe
 
 DENIED = "/signed-out"
 _PAGE = (
-    '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: not signed in</title>'
+    '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: %s</title>'
     '<meta name="viewport" content="width=device-width"><style>body{font:16px/1.5 sans-serif;margin:8vh auto;'
     "max-width:36em;padding:0 16px;color-scheme:light dark}</style>"
-    "</head><body><main><h1>Not signed in</h1><p>%s</p></main></body></html>"
+    "</head><body><main><h1>%s</h1><p>%s</p></main></body></html>"
 )
 _WORDS = {
     401: "The sign-in was not completed: it took too long, was begun in another window, or what came back "
@@ -28,6 +28,10 @@ _WORDS = {
     403: "These rooms open only through the sign-in of your institute, and only for people who have a role. "
     "Ask whoever runs Evenhand for one.",
 }
+_NO_ROLE = (
+    "Your institute knows you, and no role is given to you here: you are not signed in. Ask whoever runs "
+    'Evenhand for one, then <a href="./">sign in again</a>.'
+)
 
 
 class DeniedPage(RequestHandler):
@@ -41,20 +45,24 @@ class DeniedPage(RequestHandler):
         self.finish(page_of(403))
 
 
-def page_of(status: int) -> str:
+def page_of(status: int, known: bool = False) -> str:
     """Return the page of a refusal, plain and of one piece.
 
     Parameters
     ----------
     status : int
         What the answer tells machines: 403 without a role, anything else for a sign-in that failed.
+    known : bool, default False
+        Whether it is certain who asks; behind a proxy a stranger and a person without a role look alike.
 
     Returns
     -------
     str
         The page.
     """
-    return _PAGE % _WORDS[403 if status == 403 else 401]
+    if status == 403 and known:
+        return _PAGE % ("no role", "No role", _NO_ROLE)
+    return _PAGE % ("not signed in", "Not signed in", _WORDS[403 if status == 403 else 401])
 
 
 def session_of(handler: RequestHandler) -> dict[str, Any] | None:

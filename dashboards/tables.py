@@ -16,6 +16,7 @@ from dashboards.labels import (
     number,
     region_label,
     safe,
+    true_minus,
 )
 
 
@@ -80,7 +81,7 @@ def cell(row: Row, column: Column) -> str:
         return known.title if known else str(value)
     if column.kind == "date":
         return day_label(value)
-    return str(value)
+    return true_minus(value)
 
 
 def as_html(rows: Frame, columns: tuple[Column, ...], caption: str, *, tall: bool = True) -> str:

@@ -7,7 +7,7 @@ from dashboards.brief.content import Block, Grid, Points, Section, Words
 from dashboards.brief.month import evening, look_next
 from dashboards.data import ReleaseFrames
 from dashboards.kinds import Frame
-from dashboards.labels import interval, number, region_label, true_minus
+from dashboards.labels import interval, number, region_label
 from dashboards.readings.base import listed
 from dashboards.readings.changes import register_rows
 from dashboards.state import Chosen
@@ -91,11 +91,11 @@ def _verdict(told: Frame) -> str:
         if pd.notna(row["points"]):
             tail = f", {number(row['points'])} points ({interval(row['low'], row['high'])})"
         elif len(told["sentence"].unique()) > 1 or len(told) == 1:
-            tail = f": {true_minus(row['sentence']).removeprefix('Cannot tell: ').rstrip('.')}"
+            tail = f": {row['sentence'].removeprefix('Cannot tell: ').rstrip('.')}"
         parts.append(f"{name + ': ' if name else ''}{row['word']}{tail}")
     if len(set(told["sentence"])) == 1 and len(told) > 1 and told["points"].isna().all():
         regions = listed([region_label(r).lower() for r in told["region"]])
-        words = true_minus(told["sentence"].iloc[0])
+        words = str(told["sentence"].iloc[0])
         return f"{regions}: {words[:1].lower()}{words[1:]}"
     return "; ".join(parts)
 

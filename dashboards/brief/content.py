@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from dashboards.labels import print_minus
 from dashboards.paper.ink import Drawing
 
 
@@ -12,12 +13,18 @@ class Words:
     text: str
     kind: str = "text"
 
+    def __post_init__(self) -> None:
+        print_minus(self, "text")
+
 
 @dataclass(frozen=True)
 class Points:
     """A list of sentences."""
 
     items: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        print_minus(self, "items")
 
 
 @dataclass(frozen=True)
@@ -75,6 +82,9 @@ class Grid:
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        print_minus(self, "caption", "heads", "rows")
 
 
 Block = Words | Points | Picture | Multiples | Grid

@@ -4,7 +4,7 @@ from dashboards.brief.content import Block, Grid, Multiples, Picture, Points, Se
 from dashboards.data import ReleaseFrames
 from dashboards.figures.small import SmallPlot
 from dashboards.kinds import Frame
-from dashboards.labels import AVERAGE, MEASURES, REGIONS, month_label, number, region_label, true_minus
+from dashboards.labels import AVERAGE, MEASURES, REGIONS, month_label, number, region_label
 from dashboards.paper.sheet import drawing
 from dashboards.paper.small import draw_small
 from dashboards.readings import counting, flags, groups, health, moved
@@ -105,8 +105,7 @@ def flagged(frames: ReleaseFrames, chosen: Chosen) -> Section:
     if len(reading.rows):
         rows = reading.rows.head(MOST_FLAGS).to_dict("records")
         cells = tuple(
-            (r["name"], r["topic_words"], r["since_words"] or "\u2013", true_minus(r["sentence"]))
-            for r in rows
+            (r["name"], r["topic_words"], r["since_words"] or "\u2013", r["sentence"]) for r in rows
         )
         heads = ("Who", "What", "Since about", "What was seen, how sure")
         blocks.append(Grid("Series flagged against their own past", heads, cells, (16, 18, 13, 53)))

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from dashboards.kinds import Frame
-from dashboards.labels import month_label, start_of
+from dashboards.labels import month_label, print_minus, start_of
 from dashboards.tables import Column
 
 CAUTION = (
@@ -45,6 +45,9 @@ class Reading:
     notice: str = ""
     title: str = ""
 
+    def __post_init__(self) -> None:
+        print_minus(self, "sentence", "foot", "notice", "title")
+
 
 @dataclass(frozen=True)
 class Fact:
@@ -53,6 +56,9 @@ class Fact:
     name: str
     value: str
     behind: str
+
+    def __post_init__(self) -> None:
+        print_minus(self, "name", "value", "behind")
 
 
 @dataclass(frozen=True)
@@ -63,6 +69,9 @@ class Answer:
     headline: str
     lead: str
     facts: tuple[Fact, ...] = field(default_factory=tuple)
+
+    def __post_init__(self) -> None:
+        print_minus(self, "eyebrow", "headline", "lead")
 
 
 def quarter_until(month: str, quarters: list[str]) -> str:

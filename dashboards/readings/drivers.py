@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.dose_curve import CurvePlot
 from dashboards.kinds import Frame, Row
-from dashboards.labels import interval, missing, month_label, number, region_label, spelled, true_minus
+from dashboards.labels import interval, missing, month_label, number, region_label, spelled
 from dashboards.readings.base import Answer, Fact, Reading, quarter_until
 from dashboards.readings.exposure import method_words
 from dashboards.state import Chosen
@@ -114,7 +114,7 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
     if not missing(stated["people_band"]):
         eyebrow += f" \u00b7 {stated['people_band']} people, {stated['teams']} teams"
     headline = _HEADLINES[str(stated["word"])].format(region=region)
-    said = f"{true_minus(stated['sentence'])}{_rounded(frames, at)}"
+    said = f"{stated['sentence']}{_rounded(frames, at)}"
     since = held_over(frames, chosen, at)
     if since:
         eyebrow += f" \u00b7 stated for {quarter_words(at)}"
@@ -218,7 +218,7 @@ def curve(frames: ReleaseFrames, chosen: Chosen) -> Reading:
         f"{region}, expected share with discomfort, %", "Pipetting, hours per person and week",
         ("average", "rising only") if len(beside) else ("", ""),
     )  # fmt: skip
-    sentence = true_minus(budget["sentence"]) if budget is not None else ""
+    sentence = str(budget["sentence"]) if budget is not None else ""
     foot = " ".join(
         part
         for part in (

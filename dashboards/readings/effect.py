@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Frame
-from dashboards.labels import interval, number, region_label, spelled, true_minus
+from dashboards.labels import interval, number, region_label, spelled
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -84,7 +84,7 @@ def lead(frames: ReleaseFrames, chosen: Chosen) -> str:
     for sentence, same in rows.groupby("sentence", sort=False):
         regions = [region.lower() for region in same["region_words"] if region != "\u2013"]
         names = f"{listed(regions)[:1].upper()}{listed(regions)[1:]}: " if regions else ""
-        told.append(true_minus(f"{names}{sentence}"))
+        told.append(f"{names}{sentence}")
     return " ".join(told)
 
 
@@ -105,12 +105,11 @@ def effect(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     """
     rows = effect_rows(frames, chosen)
     if rows.empty:
-        return Reading(None, NOT_YET, "", rows, COLUMNS, notice=NOT_YET)
+        return Reading(None, "", "", rows, COLUMNS, notice=NOT_YET)
     shown = rows[rows["points"].notna()]
     if shown.empty:
-        return Reading(
-            None, true_minus(rows["sentence"].iloc[0]), "", rows, COLUMNS, notice="Nothing is estimated."
-        )
+        said = str(rows["sentence"].iloc[0])
+        return Reading(None, said, "", rows, COLUMNS, notice="Nothing is estimated.")
     plot = pd.DataFrame(
         {
             "label": shown["region_words"],

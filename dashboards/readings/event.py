@@ -5,7 +5,7 @@ import pandas as pd
 from dashboards.data import ReleaseFrames
 from dashboards.figures.rows import RowsPlot
 from dashboards.kinds import Row
-from dashboards.labels import STATUS, interval, missing, month_label, number, region_label, true_minus
+from dashboards.labels import STATUS, interval, missing, month_label, number, region_label
 from dashboards.readings.base import Reading, listed
 from dashboards.state import Chosen
 from dashboards.tables import Column
@@ -61,7 +61,7 @@ def quarters(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     rows = frames.frame("change_event", change=chosen.change)
     if rows.empty:
         words = _why_none(frames, chosen)
-        return Reading(None, words, "", rows, EVENT_COLUMNS, notice=words)
+        return Reading(None, "", "", rows, EVENT_COLUMNS, notice=words)
     region = chosen.region if chosen.region in set(rows["region"]) else str(rows["region"].iloc[0])
     rows = rows[rows["region"] == region].sort_values("quarter").reset_index(drop=True)
     rows = rows.assign(quarter_words=[_quarter(q) for q in rows["quarter"]])
@@ -77,7 +77,7 @@ def quarters(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     )
     plot["text"] = plot["label"] + ": " + plot["printed"]
     before = frames.frame("change_check", change=chosen.change, region=region, check_name="Before the start")
-    drift = true_minus(before["sentence"].iloc[0]) if len(before) else ""
+    drift = str(before["sentence"].iloc[0]) if len(before) else ""
     shown = rows[rows["changed_band"].notna()]
     who = (
         f"People: {', '.join(sorted(set(shown['changed_band'])))} changed, "
@@ -165,7 +165,7 @@ def history(frames: ReleaseFrames, chosen: Chosen) -> Reading:
 
 def _why_none(frames: ReleaseFrames, chosen: Chosen) -> str:
     rows = frames.frame("change_check", change=chosen.change, check_name="Before the start")
-    return true_minus(rows["sentence"].iloc[0]) if len(rows) else NO_PICTURE
+    return str(rows["sentence"].iloc[0]) if len(rows) else NO_PICTURE
 
 
 def _quarter(quarter: int) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 import panel as pn
 
 from dashboards.data import ReleaseFrames
-from dashboards.labels import STANDING, day_label, guide_number, missing, number, safe
+from dashboards.labels import STANDING, day_label, guide_number, missing, number, safe, true_minus
 from dashboards.readings import dose
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
@@ -136,7 +136,7 @@ def _line(row: dict[str, Any]) -> str:
     known = "" if part else f"<small>{number(row['known_percent'])} % of the time known</small>"
     word = "" if missing(row["standing"]) else str(row["standing"])
     calm = "" if word == "over guide" else " calm"
-    says = f"<small>{safe(row['guide_words'])}</small>" if row["guide_words"] else ""
+    says = f"<small>{safe(true_minus(row['guide_words']))}</small>" if row["guide_words"] else ""
     standing = (
         "no guide"
         if missing(row["guide"])
@@ -153,7 +153,7 @@ def _station(row: dict[str, Any]) -> str:
         return f'<tr>{head}<td class="why" colspan="5">{safe(row["reason"])}</td><td>{seen}</td></tr>'
     best = "nothing that was tried"
     if not missing(row["best_change"]):
-        best = f"{row['best_change']}: {number(row['best_after'])} % {row['best_posture']}"
+        best = f"{true_minus(row['best_change'])}: {number(row['best_after'])} % {row['best_posture']}"
     bounds = (row["either_low"], row["either_high"])
     either = number(bounds[0]) if bounds[0] == bounds[1] else f"{number(bounds[0])} to {number(bounds[1])}"
     return (

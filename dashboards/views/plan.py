@@ -8,7 +8,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import calendar as calendar_figure
 from dashboards.figures import rows as rows_figure
 from dashboards.kinds import Frame, Row
-from dashboards.labels import missing, number, region_label, safe
+from dashboards.labels import missing, number, region_label, safe, true_minus
 from dashboards.readings import plan, roll_out
 from dashboards.readings.base import Reading
 from dashboards.state import Chosen
@@ -87,7 +87,7 @@ def _cell(row: Row, months: int, own: Row | None) -> str:
         own is not None and own["steps"] == 1 and own["changed"] == row["changed"] and own["months"] == months
     )
     mark = ' class="own"' if boxed else ""
-    title = safe(row["sentence"])
+    title = safe(true_minus(row["sentence"]))
     if row["smallest_p"] > 0.05:
         return f'<td{mark} title="{title}">\u2715</td>'
     value = "\u2013" if missing(row["points"]) else f"<b>{number(row['points'])}</b>"

@@ -9,7 +9,7 @@ from dashboards.data import ReleaseFrames
 from dashboards.figures import rows as rows_figure
 from dashboards.figures import series as series_figure
 from dashboards.kinds import Frame
-from dashboards.labels import month_label, safe
+from dashboards.labels import month_label, safe, true_minus
 from dashboards.readings import quality
 from dashboards.state import Chosen
 from dashboards.tables import as_html
@@ -79,8 +79,8 @@ def _audit_list(rows: Frame) -> str:
         passed = None if pd.isna(row["passed"]) else bool(row["passed"])
         # A detail of one word is the check's code name, which tells a reader nothing.
         told = row["detail"] and " " in str(row["detail"])
-        detail = f"<small>{safe(row['detail'])}</small>" if told else ""
-        items.append(f"<li>{AUDIT_SHAPE[passed]}: {safe(row['sentence'])}{detail}</li>")
+        detail = f"<small>{safe(true_minus(row['detail']))}</small>" if told else ""
+        items.append(f"<li>{AUDIT_SHAPE[passed]}: {safe(true_minus(row['sentence']))}{detail}</li>")
     return f'<ul class="plain">{"".join(items)}</ul>'
 
 

@@ -5,7 +5,7 @@ from typing import Any
 import panel as pn
 
 from dashboards.data import ReleaseFrames
-from dashboards.labels import month_label
+from dashboards.labels import month_label, true_minus
 from dashboards.readings import dose
 from dashboards.state import Chosen
 from dashboards.views.live import flexible
@@ -26,7 +26,8 @@ class Reports(pn.viewable.Viewer):
         """Show what is known at the chosen month."""
         rows = dose.reliability(frames, chosen)
         told = tuple(
-            f"{month_label(str(row['period']))}: {row['sentence']}" for row in rows.to_dict("records")
+            f"{month_label(str(row['period']))}: {true_minus(row['sentence'])}"
+            for row in rows.to_dict("records")
         )
         self.body.object = "<h2>How far reported hours can be trusted</h2>" + bullets(
             told or ("Nothing is stated up to this month; it is once a quarter.",)

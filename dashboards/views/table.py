@@ -19,6 +19,7 @@ from dashboards.views.markup import block
 
 STYLE = """
 .tools { display: flex; flex-wrap: wrap; gap: 2px 14px; min-height: 28px; align-items: center; }
+.tools[hidden] { display: none; }
 button { font: 13px/1.4 "Source Sans 3", "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif;
   background: none; border: 0; padding: 4px 2px; min-height: 26px; min-width: 26px; cursor: pointer;
   color: var(--ev-primary, #22556d); text-decoration: underline; text-underline-offset: 3px; }
@@ -57,6 +58,8 @@ class Tools(JSComponent):
         What can be taken away.
     stem : str
         Start of the files' names.
+    table : bool, default True
+        Whether the rows can be opened as a table too, or only taken away.
     **params : object
         Options of the component.
     """
@@ -65,17 +68,18 @@ class Tools(JSComponent):
     sentence = param.String(doc="What the figure says; the text of its plot.")
     kinds = param.List(item_type=str, doc="Files offered.")
     open = param.Boolean(default=False, doc="Whether the table is shown.")
-    offers_table = param.Boolean(default=True, doc="Whether there is a table to open.")
+    offers_table = param.Boolean(default=False, doc="Whether there is a table to open.")
 
     _esm = Path(__file__).with_name("tools.js")
     _stylesheets: ClassVar[list[str]] = [STYLE]
 
-    def __init__(self, behind: Behind, stem: str, **params: Any) -> None:
-        super().__init__(figure=behind.title, kinds=list(behind.kinds()), margin=0, **params)
-        self.behind, self._stem = behind, stem
+    def __init__(self, behind: Behind, stem: str, *, table: bool = True, **params: Any) -> None:
+        super().__init__(margin=0, **params)
+        self._stem, self._with_table = stem, table
+        self.show(behind)
 
     def show(self, behind: Behind) -> None:
-        """Offer the files of another choice.
+        """Offer table and files of another choice; of a figure without rows, neither.
 
         Parameters
         ----------
@@ -83,7 +87,12 @@ class Tools(JSComponent):
             What can be taken away now.
         """
         self.behind = behind
-        self.param.update(figure=behind.title, sentence=behind.sentence, kinds=list(behind.kinds()))
+        self.param.update(
+            figure=behind.title,
+            sentence=behind.sentence,
+            kinds=list(behind.kinds()),
+            offers_table=self._with_table and bool(len(behind.rows)),
+        )
 
     def _handle_msg(self, data: Any) -> None:
         # Whatever a browser sends: only a kind that is offered makes a file, and only of the rows shown.
@@ -113,7 +122,7 @@ class TableBehind(pn.viewable.Viewer):
         super().__init__(**params)
         self._title = title
         self._columns: tuple = ()
-        self.tools = Tools(Behind(title), Path(filename).stem, offers_table=table)
+        self.tools = Tools(Behind(title), Path(filename).stem, table=table)
         self._table = block(visible=False)
         self.tools.param.watch(self._fill, "open")
 
@@ -130,7 +139,7 @@ class TableBehind(pn.viewable.Viewer):
         edition: Edition | None = None,
         where: str = "",
     ) -> None:
-        """Keep rows for the table and the files; an open table is filled again.
+        """Keep rows for the table and the files; an open table is filled again, or hidden without rows.
 
         Parameters
         ----------
@@ -152,7 +161,8 @@ class TableBehind(pn.viewable.Viewer):
         self._fill()
 
     def _fill(self, *_: object) -> None:
-        shown = self.tools.open
+        # A table that was open comes back with the next choice that has rows.
+        shown = self.tools.open and self.tools.offers_table
         self._table.visible = shown
         self._table.object = as_html(self.behind.rows, self._columns, self._title) if shown else ""
 

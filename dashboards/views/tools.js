@@ -30,6 +30,7 @@ export function render({model, el}) {
       })
     }
     bar.append(status)
+    bar.hidden = !model.offers_table && !model.kinds.length
   }
   model.on("msg:custom", ({name, mime, content}) => {
     const bytes = Uint8Array.from(atob(content), c => c.charCodeAt(0))
@@ -75,7 +76,7 @@ export function render({model, el}) {
       root = root.host.getRootNode()
     }
   }
-  model.on(["kinds", "figure"], fill)
+  model.on(["kinds", "figure", "offers_table"], fill)
   model.on(["sentence", "figure"], tell)
   model.on("after_layout", tell)
   model.on("after_render", tell)

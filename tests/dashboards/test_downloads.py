@@ -78,6 +78,47 @@ def test_a_table_without_a_figure_offers_no_drawing(behind: Behind) -> None:
         bare.file("png")
 
 
+def test_a_figure_without_rows_offers_nothing(behind: Behind, monkeypatch: pytest.MonkeyPatch) -> None:
+    nothing = Behind("What moved", behind.rows.iloc[:0])
+    assert nothing.kinds() == ()
+    table = TableBehind("What moved", "evenhand_moved.csv")
+    table.show(behind.rows, moved.TREND_COLUMNS)
+    table.tools.open = True
+    assert table._table.visible
+    table.show(nothing.rows, moved.TREND_COLUMNS)
+    assert not table.tools.offers_table
+    assert table.tools.kinds == []
+    assert not table._table.visible
+    sent: list[dict[str, str]] = []
+    monkeypatch.setattr(table.tools, "_send_msg", sent.append)
+    table.tools._handle_msg({"kind": "csv"})
+    assert sent == []
+    # The reader asked for the table once: with the next choice that has rows it is back.
+    table.show(behind.rows, moved.TREND_COLUMNS)
+    assert table.tools.offers_table
+    assert table._table.visible
+    assert "Shoulder" in table._table.object
+
+
+def test_every_figure_of_every_room_offers_what_it_has(frames: ReleaseFrames, state: RoomState) -> None:
+    """Rows that are hidden count: why a number is not shown can be taken away too."""
+    rooms = Rooms(frames, state, pd.Timestamp("2026-11-25"))
+    empty = full = 0
+    for room in ROOMS:
+        state.room = room
+        for unit in ("organisation.ORG", "team.TINY"):
+            state.unit = unit
+            for tools in rooms.__panel__().select(Tools):
+                rows = len(tools.behind.rows)
+                assert {"csv", "xlsx"} & set(tools.kinds) == ({"csv", "xlsx"} if rows else set()), (
+                    tools.figure
+                )
+                assert rows or not tools.offers_table, tools.figure
+                empty, full = empty + (not rows), full + bool(rows)
+    assert empty > 0
+    assert full > 0
+
+
 def test_a_browser_gets_only_what_is_offered(behind: Behind, monkeypatch: pytest.MonkeyPatch) -> None:
     tools = Tools(behind, "evenhand_moved")
     sent: list[dict[str, str]] = []

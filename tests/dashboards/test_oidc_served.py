@@ -1,8 +1,6 @@
 """OpenID Connect from end to end: the command a site runs, a provider on loopback, each lie refused."""
 
 import asyncio
-import base64
-import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,31 +12,9 @@ from tornado.httpclient import HTTPClientError, HTTPResponse
 
 from dashboards.oidc_token import discovered
 from etl.errors import EvenhandError
-from tests.support.oidc_provider import CLIENT, SECRET, FakeProvider, fake_provider
-from tests.support.site import Session, get, opened, payload_of, token_of
+from tests.support.oidc_provider import CLIENT, FakeProvider, fake_provider, signing_site
+from tests.support.site import Session, get, payload_of, token_of
 
-ACCESS = """
-[serve]
-origins = ["127.0.0.1:PORT"]
-port = PORT
-[sign_in]
-kind = "oidc"
-client = "evenhand"
-issuer = "ISSUER"
-redirect_url = "http://127.0.0.1:PORT/login"
-[roles.ergonomist]
-groups = ["ergonomics"]
-[roles.committee]
-people = ["chair@example.org"]
-[roles.manager.QC1]
-people = ["lead@example.org"]
-"""
-SECRETS = {
-    "BOKEH_SECRET_KEY": "a-session-secret-of-enough-different-letters-9876543210",
-    "EVENHAND_COOKIE_SECRET": "a-cookie-secret-with-enough-other-letters-0987654321",
-    "EVENHAND_COOKIE_KEY": base64.urlsafe_b64encode(bytes(range(32))).decode(),
-    "EVENHAND_OIDC_SECRET": SECRET,
-}
 LEAD = {"sub": "8", "email": "lead@example.org"}
 
 
@@ -52,12 +28,7 @@ def provider() -> Iterator[FakeProvider]:
 def address(
     provider: FakeProvider, release_file: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[str]:
-    home = tmp_path_factory.mktemp("oidc")
-    (home / "release").mkdir()
-    shutil.copy(release_file, home / "release" / "current.duckdb")
-    access = home / "access.toml"
-    access.write_text(ACCESS.replace("ISSUER", provider.issuer), encoding="utf-8")
-    with opened(home, access, SECRETS) as served:
+    with signing_site(provider, release_file, tmp_path_factory.mktemp("oidc")) as served:
         yield served
 
 
@@ -173,7 +144,7 @@ def test_a_lie_signs_nobody_in(address: str, provider: FakeProvider, said: dict[
         answer = await reader.sign_in()
         stranger = "stranger" in str(said)
         assert answer.code == (403 if stranger else 401)
-        assert b"Not signed in" in answer.body
+        assert (b"<h1>No role" if stranger else b"<h1>Not signed in") in answer.body
         assert not {"user", "id_token"} & set(reader.cookies)
         assert (await reader.go(f"{address}/")).code == 302
 

@@ -2,21 +2,48 @@
 
 import base64
 import hashlib
+import html
 import json
 import secrets
+import shutil
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import jwt
 from cryptography.hazmat.primitives.asymmetric import rsa
 
+from tests.support.site import opened
+
 CLIENT, SECRET = "evenhand", "given-by-the-provider"
+ACCESS = """
+[serve]
+origins = ["127.0.0.1:PORT"]
+port = PORT
+[sign_in]
+kind = "oidc"
+client = "evenhand"
+issuer = "ISSUER"
+redirect_url = "http://127.0.0.1:PORT/login"
+[roles.ergonomist]
+groups = ["ergonomics"]
+[roles.committee]
+people = ["chair@example.org"]
+[roles.manager.QC1]
+people = ["lead@example.org"]
+"""
+SECRETS = {
+    "BOKEH_SECRET_KEY": "a-session-secret-of-enough-different-letters-9876543210",
+    "EVENHAND_COOKIE_SECRET": "a-cookie-secret-with-enough-other-letters-0987654321",
+    "EVENHAND_COOKIE_KEY": base64.urlsafe_b64encode(bytes(range(32))).decode(),
+    "EVENHAND_OIDC_SECRET": SECRET,
+}
 
 
 def _key() -> rsa.RSAPrivateKey:
@@ -39,6 +66,8 @@ class FakeProvider:
         Header of the token said otherwise.
     forged : bool
         Whether another key signs.
+    page : bool
+        Whether it shows a page with a link, as people see it, or signs in at once.
     asked : list of str
         Paths asked for, in order.
     """
@@ -49,6 +78,7 @@ class FakeProvider:
     told: dict[str, Any] = field(default_factory=dict)
     header: dict[str, Any] = field(default_factory=dict)
     forged: bool = False
+    page: bool = False
     asked: list[str] = field(default_factory=list)
     key: rsa.RSAPrivateKey = field(default_factory=_key)
     codes: dict[str, dict[str, str]] = field(default_factory=dict)
@@ -56,7 +86,7 @@ class FakeProvider:
     def tell(self, **said: Any) -> None:
         """Begin anew: tell the truth but for what is given."""
         self.person = {"sub": "7", "email": "chair@example.org"}
-        self.more, self.told, self.header, self.forged = {}, {}, {}, False
+        self.more, self.told, self.header, self.forged, self.page = {}, {}, {}, False, False
         for name, value in said.items():
             setattr(self, name, value)
 
@@ -111,7 +141,12 @@ def _handler(provider: FakeProvider) -> type[BaseHTTPRequestHandler]:
             parts = urlsplit(self.path)
             provider.asked.append(parts.path)
             query = {name: values[0] for name, values in parse_qs(parts.query).items()}
-            if parts.path == "/authorize":
+            if parts.path == "/authorize" and provider.page:
+                back = html.escape(provider.authorized(query))
+                icon = '<link rel="icon" href="data:,">'
+                page = f'{icon}<h1>Sign-in of the institute</h1><a href="{back}">Sign in</a>'
+                self._send(page.encode(), "text/html")
+            elif parts.path == "/authorize":
                 self.send_response(302)
                 self.send_header("Location", provider.authorized(query))
                 self.send_header("Content-Length", "0")
@@ -135,9 +170,11 @@ def _handler(provider: FakeProvider) -> type[BaseHTTPRequestHandler]:
             self._say(provider.exchanged(form))
 
         def _say(self, content: dict[str, Any]) -> None:
-            body = json.dumps(content).encode()
+            self._send(json.dumps(content).encode(), "application/json")
+
+        def _send(self, body: bytes, kind: str) -> None:
             self.send_response(200)
-            self.send_header("Content-Type", "application/json")
+            self.send_header("Content-Type", kind)
             self.send_header("Content-Length", str(len(body)))
             self.end_headers()
             self.wfile.write(body)
@@ -163,3 +200,14 @@ def fake_provider() -> Iterator[FakeProvider]:
         server.shutdown()
         server.server_close()
         thread.join(timeout=10)
+
+
+@contextmanager
+def signing_site(provider: FakeProvider, release: Path, home: Path) -> Iterator[str]:
+    """Serve a release as a site whose readers sign in with the provider, by the command a site runs."""
+    (home / "release").mkdir()
+    shutil.copy(release, home / "release" / "current.duckdb")
+    access = home / "access.toml"
+    access.write_text(ACCESS.replace("ISSUER", provider.issuer), encoding="utf-8")
+    with opened(home, access, SECRETS) as served:
+        yield served

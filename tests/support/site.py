@@ -4,9 +4,6 @@ import base64
 import json
 import os
 import re
-import subprocess
-import sys
-import threading
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,7 +13,7 @@ from typing import Any
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
 from tornado.websocket import websocket_connect
 
-from tests.support.serve import eventually, free_port
+from tests.support.serve import COMMAND, free_port, running
 
 START = (
     "import sys; from pathlib import Path; from dashboards.access import read_access; "
@@ -29,7 +26,7 @@ START = (
 def site(release: Path, access: Path, secrets: dict[str, str]) -> Iterator[str]:
     """Serve a release as a site until the block ends, and yield its address."""
     port = _with_port(access)
-    with _running(["-c", START, str(release), str(port), str(access)], secrets):
+    with running(["-c", START, str(release), str(port), str(access)], env=secrets):
         yield f"http://127.0.0.1:{port}"
 
 
@@ -38,8 +35,7 @@ def opened(home: Path, access: Path, secrets: dict[str, str]) -> Iterator[str]:
     """Serve a data home with the command that a site runs, and yield its address."""
     port = _with_port(access)
     access.chmod(0o640)
-    command = "from dashboards.cli import main; main()"
-    with _running(["-c", command, "open", "--home", str(home), "--access", str(access)], secrets):
+    with running(["-c", COMMAND, "open", "--home", str(home), "--access", str(access)], env=secrets):
         yield f"http://127.0.0.1:{port}"
 
 
@@ -47,34 +43,6 @@ def _with_port(access: Path) -> int:
     port = free_port()
     access.write_text(access.read_text(encoding="utf-8").replace("PORT", str(port)), encoding="utf-8")
     return port
-
-
-@contextmanager
-def _running(arguments: list[str], secrets: dict[str, str]) -> Iterator[None]:
-    process = subprocess.Popen(
-        [sys.executable, *arguments],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        env={**os.environ, **secrets},
-    )
-    lines: list[str] = []
-    assert process.stdout is not None
-    reader = threading.Thread(target=lambda stream: lines.extend(stream), args=(process.stdout,), daemon=True)
-    reader.start()
-    try:
-        eventually(
-            lambda: any("is open at" in line for line in lines) or process.poll() is not None,
-            120,
-            lambda: "".join(lines),
-        )
-        assert process.poll() is None, "".join(lines)
-        yield
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
-        reader.join(timeout=20)
-        process.stdout.close()
 
 
 async def get(address: str, headers: dict[str, str] | list[tuple[str, str]] | None = None) -> HTTPResponse:

@@ -9,7 +9,7 @@ import pytest
 from dashboards.state import ROOMS
 from tests.support import marked_release
 from tests.support.serve import eventually, served
-from tests.ui.conftest import DEEP_TEXT, Visit
+from tests.ui.conftest import DEEP_TEXT, Visit, opened
 
 pytestmark = pytest.mark.browser
 
@@ -35,17 +35,10 @@ def marked(chromium: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
 
 @pytest.fixture
 def hostile(chromium: Any, marked: str) -> Iterator[Visit]:
-    page = chromium.new_page(viewport={"width": 1440, "height": 900})
-    page.add_init_script("window.times = 0; window.ran = () => { window.times += 1 }")
-    visit = Visit(page, marked)
-    page.on(
-        "request",
-        lambda r: (
-            None if r.url.startswith((marked, "data:", "blob:", "file:")) else visit.outside.append(r.url)
-        ),
-    )
+    visit = opened(chromium, f"{marked}/", "file:")
+    visit.page.add_init_script("window.times = 0; window.ran = () => { window.times += 1 }")
     yield visit
-    page.close()
+    visit.page.close()
     assert visit.outside == []
 
 

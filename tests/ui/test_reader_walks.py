@@ -1,18 +1,12 @@
 """Each reader's whole task, door by door, with the numbers on the page held against the release."""
 
 import re
-from typing import Any
 
 import pytest
 
 from tests.support.serve import eventually
 
 pytestmark = pytest.mark.browser
-
-
-def _through(visit: Any, room: str) -> None:
-    visit.page.get_by_role("button", name=room, exact=True).click()
-    eventually(lambda: f"room={room}" in visit.url(), 60, visit.url)
 
 
 def test_the_chair_learns_what_moved_and_what_was_done_without_an_action(visit, sql) -> None:
@@ -55,11 +49,11 @@ def test_the_ergonomist_learns_what_drives_whether_it_helped_and_what_to_plan(vi
     visit.open("room=Drivers")
     ((sentence,),) = sql("select sentence from driver_statement where label = 'main question' limit 1")
     assert sentence.split(":")[0] in f"{visit.headline()} {visit.text()}"
-    _through(visit, "Changes")
+    visit.through("Changes")
     eventually(lambda: "What the verdict rests on" in visit.text(), 60, visit.text)
     ((title,),) = sql("select title from change where change = 'C2'")
     eventually(lambda: title in visit.headline(), 60, visit.headline)
-    _through(visit, "Plan")
+    visit.through("Plan")
     eventually(lambda: "How many teams, how many months" in visit.text(), 60, visit.text)
     costs = [words for (words,) in sql("select cost_words from plan where cost_words is not null")]
     # What lies below the first screen comes a moment later.

@@ -27,6 +27,19 @@ def test_room_opens_and_fits(visit_at, room: str, size: tuple[int, int]) -> None
     assert min(heights) > 0
 
 
+@pytest.mark.parametrize(("room", "width"), [("Load", 1440), ("Data", 390)])
+def test_no_part_of_a_low_window_lies_over_another(visit_at, room: str, width: int) -> None:
+    """A part that is taller than the window must not be cut to its height: its buttons could not be hit."""
+    visit = visit_at(width, 500)
+    visit.open(f"room={room}")
+    parts = visit.page.locator("main").locator(".bk-Row, .bk-panel-models-layout-Column")
+    spilt = "all => all.filter(e => e.scrollHeight > e.clientHeight + 3).map(e => e.textContent.slice(0, 40))"
+    eventually(lambda: parts.evaluate_all(spilt) == [], 20, lambda: parts.evaluate_all(spilt))
+    for button in visit.page.get_by_role("button", name="CSV: download ").all():
+        # Complains where something else lies on top.
+        button.click(trial=True, timeout=10_000)
+
+
 @pytest.mark.parametrize("room", ROOMS)
 def test_the_answer_stands_in_the_first_screen(visit, room: str) -> None:
     visit.open(f"room={room}")
