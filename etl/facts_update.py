@@ -13,6 +13,9 @@ from etl.settings import Settings
 # These decide teams and forces of all work ever logged.
 _ALL_ANEW = frozenset({"people", "teams", "instruments"})
 _NO_FACTS = frozenset({"stations", "changes", "diaries", "observations"})
+# An update runs its layers as one statement and holds all between them; a full build lets go of each layer.
+# So files of more rows than this that are over a quarter of the store are built in full.
+LARGE_ROWS = 5_000_000
 _COUNTED = ("people", "teams", "instruments", "bouts", "strokes", "surveys", "hours")
 
 
@@ -61,7 +64,11 @@ def refresh_facts(
     if _ALL_ANEW & {contract for _, contract in changed}:
         return build_facts(con, settings, progress)
     files = [file for file, contract in changed if contract not in _NO_FACTS]
-    return update_facts(con, settings, files, progress) if files else summarise(con)
+    if not files:
+        return summarise(con)
+    if _large(con, files):
+        return build_facts(con, settings, progress)
+    return update_facts(con, settings, files, progress)
 
 
 def update_facts(
@@ -127,6 +134,16 @@ def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
     names = ", ".join(rules)
     built = con.execute(f"select {names} from facts.setting").fetchall() == [tuple(rules.values())]
     return built and rules_stand(con, settings.symptoms)
+
+
+def _large(con: duckdb.DuckDBPyConnection, files: Sequence[int]) -> bool:
+    """Tell whether files, as they are or were, are so much of the store that a full build suits better."""
+    changed, stored = con.execute(
+        "select coalesce(sum(greatest(coalesce(n.rows, 0), coalesce(o.rows, 0)))"
+        f" filter (where file_id in $files), 0), coalesce(sum(n.rows), 0) from {LEDGER} n full join facts.built_from o using (file_id, contract)",
+        {"files": list(files)},
+    ).fetchall()[0]
+    return changed > max(LARGE_ROWS, stored / 4)
 
 
 def _ledger_tells_all(con: duckdb.DuckDBPyConnection) -> bool:

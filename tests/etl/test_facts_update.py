@@ -171,8 +171,8 @@ def test_the_ledger_says_which_files_moved(con):
     assert facts(con, "person_day", "local_date") == [(date(2026, 6, 4),), (date(2026, 6, 5),)]
 
 
-@pytest.mark.parametrize("why", ["other rules", "teams", "rows beside the ledger"])
-def test_what_an_update_cannot_carry_is_built_in_full(con, why):
+@pytest.mark.parametrize("why", ["other rules", "teams", "rows beside the ledger", "most of the store"])
+def test_what_an_update_cannot_carry_is_built_in_full(con, why, monkeypatch):
     put_file(con, 2, [bout("a", "2026-06-01 09:00:00", "2026-06-01 10:00:00")])
     ledger(con, 2, "bouts", 1)
     refresh_facts(con, Settings())
@@ -182,6 +182,10 @@ def test_what_an_update_cannot_carry_is_built_in_full(con, why):
         ledger(con, 3, "people", 1)
     if why == "rows beside the ledger":
         put_file(con, 4, [bout("a", "2026-06-01 11:00:00", "2026-06-01 12:00:00")])
+    if why == "most of the store":
+        monkeypatch.setattr("etl.facts_update.LARGE_ROWS", 1)
+        put_file(con, 5, [bout("a", f"2026-06-0{n} 09:00:00", f"2026-06-0{n} 10:00:00") for n in (2, 3)])
+        ledger(con, 5, "bouts", 2)
     layers = []
     refresh_facts(con, rule, lambda layer, number, of: layers.append(layer))
     assert "190_publish" in layers
