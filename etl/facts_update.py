@@ -140,7 +140,8 @@ def _large(con: duckdb.DuckDBPyConnection, files: Sequence[int]) -> bool:
     """Tell whether files, as they are or were, are so much of the store that a full build suits better."""
     changed, stored = con.execute(
         "select coalesce(sum(greatest(coalesce(n.rows, 0), coalesce(o.rows, 0)))"
-        f" filter (where file_id in $files), 0), coalesce(sum(n.rows), 0) from {LEDGER} n full join facts.built_from o using (file_id, contract)",
+        " filter (where file_id in $files), 0), coalesce(sum(n.rows), 0)"
+        f" from {LEDGER} n full join facts.built_from o using (file_id, contract)",
         {"files": list(files)},
     ).fetchall()[0]
     return changed > max(LARGE_ROWS, stored / 4)
