@@ -69,8 +69,8 @@ def drivers_room(frames: ReleaseFrames) -> Room:
     """
     curve = FigureView("Discomfort over weekly hours", drivers.curve, dose_curve.draw, "curve", wide=560)
     lags = FigureView("Hours of which month", driver_budget.lags, rows_figure.draw, "lags", wide=400)
-    regions = FigureView("All body regions", driver_other.regions, rows_figure.draw, "regions", wide=480)
-    budget = WordTable("Hours budget", driver_budget.budget_rows, "evenhand_budget.csv")
+    regions = FigureView("All body regions", driver_other.regions, rows_figure.draw, "regions", wide=440)
+    budget = WordTable("Hours budget", driver_budget.budget_rows, "evenhand_budget.csv", wide=760)
     effects = WordTable("The same asked in other ways", driver_other.effects, "evenhand_effects.csv")
     trust = WordTable(driver_trust.TITLE, driver_trust.trust, "evenhand_trust.csv")
     checks = WordTable("Checks", driver_other.checks, "evenhand_checks.csv")

@@ -26,17 +26,24 @@ class WordTable(pn.viewable.Viewer):
         From the release and the state to the reading shown.
     file_name : str
         Name of the rows' download.
+    wide : int, default 480
+        Least width in pixels before the view takes a row of its own.
     """
 
     def __init__(
-        self, title: str, reading: Callable[[ReleaseFrames, Chosen], Reading], file_name: str, **params: Any
+        self,
+        title: str,
+        reading: Callable[[ReleaseFrames, Chosen], Reading],
+        file_name: str,
+        wide: int = 480,
+        **params: Any,
     ) -> None:
         super().__init__(**params)
         self.title, self._reading = title, reading
         self.body = block()
         self.table = TableBehind(title, file_name, table=False)
         self._column = pn.Column(
-            self.body, self.table, sizing_mode="stretch_width", margin=0, styles=flexible(480)
+            self.body, self.table, sizing_mode="stretch_width", margin=0, styles=flexible(wide)
         )
 
     def show(self, frames: ReleaseFrames, chosen: Chosen) -> None:
