@@ -20,7 +20,8 @@ class Node:
         What it is in the question about exposure and discomfort. ``unmeasured`` cannot be adjusted for; a
         ``source`` is what exposure is made of: held fixed, no exposure would be left to compare.
     x, y : float
-        Where to draw it, between 0 and 1, left to right and bottom to top.
+        Where to draw it, between 0 and 1, left to right and bottom to top; found by search, so that no box
+        lies on another and no arrow passes behind one.
     """
 
     key: str
@@ -56,18 +57,18 @@ class Declared:
 
 
 NODES = (
-    Node("tasks", "Task mix of the team", "unmeasured", 0.05, 0.65),
-    Node("instrument", "Instruments used", "source", 0.30, 0.85),
-    Node("hours", "Pipetting hours a week", "exposure", 0.35, 0.50),
-    Node("thumb_force", "Peak thumb force", "exposure", 0.55, 0.85),
-    Node("dose", "Thumb force-time a week", "mediator", 0.60, 0.60),
-    Node("discomfort", "Discomfort in the region", "outcome", 0.92, 0.50),
-    Node("earlier", "Discomfort at the survey before", "confounder", 0.55, 0.28),
-    Node("age", "Age", "confounder", 0.30, 0.10),
-    Node("calendar", "Season and trend", "confounder", 0.10, 0.30),
-    Node("habits", "Technique, build, home and leisure", "unmeasured", 0.70, 0.08),
-    Node("other", "Other hand and screen work", "unmeasured", 0.20, 0.98),
-    Node("answering", "Answers the survey", "selection", 0.92, 0.15),
+    Node("tasks", "Task mix of the team", "unmeasured", 0.00, 1.00),
+    Node("instrument", "Instruments used", "source", 0.37, 0.88),
+    Node("hours", "Pipetting hours a week", "exposure", 0.56, 0.52),
+    Node("thumb_force", "Peak thumb force", "exposure", 0.59, 0.74),
+    Node("dose", "Thumb force-time a week", "mediator", 0.84, 0.77),
+    Node("discomfort", "Discomfort in the region", "outcome", 0.87, 0.20),
+    Node("earlier", "Discomfort at the survey before", "confounder", 0.35, 0.19),
+    Node("age", "Age", "confounder", 0.31, 0.36),
+    Node("calendar", "Season and trend", "confounder", 0.04, 0.60),
+    Node("habits", "Technique, build, home and leisure", "unmeasured", 0.10, 0.00),
+    Node("other", "Other hand and screen work", "unmeasured", 0.63, 0.99),
+    Node("answering", "Answers the survey", "selection", 1.00, 0.54),
 )
 
 ARROWS = (

@@ -1,5 +1,9 @@
 """The Drivers room: every number a release row, exploration labelled, nothing worded as a cause."""
 
+import itertools
+import re
+
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -12,6 +16,7 @@ from dashboards.readings import driver_budget, driver_other, driver_prediction, 
 from dashboards.rooms import OpenRooms
 from dashboards.state import Chosen
 from dashboards.tables import as_html
+from models.driver_diagram import ARROWS, NODES
 from tests.support import fake_drivers, fake_release
 
 READINGS = (
@@ -178,6 +183,35 @@ def test_prediction_is_shown_against_the_last_quarter(frames, chosen):
     assert leans.plot.frame["label"].tolist()[0] == "discomfort of this quarter"
     assert "hours a week" in leans.sentence
     assert "bench" not in leans.sentence
+
+
+def test_no_box_of_the_diagram_lies_on_another_and_no_arrow_passes_behind_one():
+    nodes = pd.DataFrame(
+        [{"node": n.key, "words": n.words, "role": n.role, "x": n.x, "y": n.y} for n in NODES]
+    )
+    drawn = diagram.draw(nodes, pd.DataFrame(ARROWS, columns=["source", "target"]))
+    number = r'="(-?[0-9.]+)"'
+    boxes = [
+        tuple(map(float, found))
+        for found in re.findall(f"<rect x{number} y{number} width{number} height{number}", drawn)
+    ]
+    lines = [
+        tuple(map(float, found))
+        for found in re.findall(f"<line x1{number} y1{number} x2{number} y2{number}", drawn)
+    ]
+    assert (len(boxes), len(lines)) == (len(NODES), len(ARROWS))
+    for (x, y, w, h), (x2, y2, w2, h2) in itertools.combinations(boxes, 2):
+        assert x + w < x2 or x2 + w2 < x or y + h < y2 or y2 + h2 < y
+    # The arrows begin and end outside their own two boxes, so any point of one within a box is behind it.
+    steps = np.linspace(0, 1, 200)
+    for x0, y0, x1, y1 in lines:
+        along, up = x0 + steps * (x1 - x0), y0 + steps * (y1 - y0)
+        for x, y, w, h in boxes:
+            assert not np.any((along > x) & (along < x + w) & (up > y) & (up < y + h))
+    assert min(x for x, *_ in boxes) >= 0
+    assert max(x + w for x, _, w, _ in boxes) <= diagram.WIDTH
+    assert min(y for _, y, *_ in boxes) >= 0
+    assert max(y + h for _, y, _, h in boxes) <= diagram.HEIGHT
 
 
 def test_the_diagram_names_every_arrow_and_lets_no_markup_in(frames):
