@@ -5,6 +5,7 @@ import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from bokeh.util.token import generate_jwt_token, generate_session_id
@@ -101,19 +102,25 @@ def test_every_answer_carries_the_safe_headers(address: str) -> None:
 
 
 def test_forged_messages_of_a_manager_reach_no_other_rows(address: str) -> None:
-    """Every widget of the session is told every value a manager may not choose; then all is read back."""
+    """The bar is told every value a manager may not choose, by its messages and by writing into it."""
 
     async def visit() -> None:
         page = (await get(f"{address}/?room=Load", LEAD)).body.decode()
         session = await Session.open(address, token_of(page), LEAD)
         before = await session.document()
         assert "Quality control 1" in before
-        widgets = widgets_of(json.loads(before.split("\n")[2]))
-        assert len(widgets) >= 3
-        for model in widgets:
+        (bar,) = bars_of(json.loads(before.split("\n")[2]))
+        data = bar["attributes"]["data"]
+        assert data["attributes"]["doors"] == ["Load"]
+        names = ("room", *(entry["entries"][0][1] for entry in data["attributes"]["lists"]))
+        assert len(names) >= 6
+        written = [{"type": "map", "entries": [["room", "Data"], ["unit", "team.QC2"]]}, ["Data", "Month"]]
+        for attribute, value in zip(("values", "doors"), written, strict=True):
+            event = {"kind": "ModelChanged", "model": {"id": data["id"]}, "attr": attribute, "new": value}
+            await session.send("PATCH-DOC", {"events": [event]})
+        for name in names:
             for value in ("Data", "team.QC2", "C1", "2025-03"):
-                event = {"kind": "ModelChanged", "model": {"id": model}, "attr": "value", "new": value}
-                await session.send("PATCH-DOC", {"events": [event]})
+                await session.send("PATCH-DOC", {"events": [message(bar["id"], name, value)]})
         # The messages do arrive: the month, which a manager may choose, is taken.
         taken = re.compile(r"Quality control 1 (\\u00b7|\u00b7) March 2025")
         for _ in range(60):
@@ -129,15 +136,24 @@ def test_forged_messages_of_a_manager_reach_no_other_rows(address: str) -> None:
     asyncio.run(visit())
 
 
-def widgets_of(node: object) -> list[str]:
-    """Return the ids of all models that have a value."""
-    found: list[str] = []
+def message(model: str, name: str, value: str) -> dict[str, Any]:
+    """A choice as the bar in the browser tells of it."""
+    said = {"type": "map", "entries": [["name", name], ["value", value]]}
+    values = {"type": "map", "entries": [["model", {"id": model}], ["data", said]]}
+    sent = {"type": "event", "name": "data_event", "values": values}
+    return {"kind": "MessageSent", "msg_type": "bokeh_event", "msg_data": sent}
+
+
+def bars_of(node: object) -> list[dict[str, Any]]:
+    """Return the parts of a document that have doors."""
+    found: list[dict[str, Any]] = []
     if isinstance(node, dict):
-        if node.get("type") == "object" and "value" in node.get("attributes", {}):
-            found.append(node["id"])
-        found += [model for child in node.values() for model in widgets_of(child)]
+        data = node.get("attributes", {}).get("data", {})
+        if node.get("type") == "object" and isinstance(data, dict) and "doors" in data.get("attributes", {}):
+            found.append(node)
+        found += [bar for child in node.values() for bar in bars_of(child)]
     elif isinstance(node, list):
-        found += [model for child in node for model in widgets_of(child)]
+        found += [bar for child in node for bar in bars_of(child)]
     return found
 
 
