@@ -64,7 +64,8 @@ def main() -> None:
                 # These queries look into the shadow trees that the views keep their markup in.
                 page.get_by_role("heading", level=1).first.wait_for(timeout=120_000)
                 for words in (re.compile("Fernhollow Institute"), re.compile("October 2026"), NUMBER):
-                    page.get_by_text(words).first.wait_for(timeout=60_000)
+                    # What could be chosen stands in the lists unseen.
+                    page.get_by_text(words).filter(visible=True).first.wait_for(timeout=60_000)
                 browser.close()
         finally:
             os.killpg(process.pid, signal.SIGTERM)
