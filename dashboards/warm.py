@@ -20,6 +20,8 @@ PAUSE = 0.05
 LOOK_EVERY = 60.0
 WAY = 2.0
 """Seconds after a request in which a page may still be on its way: a reader who waits goes first."""
+PATIENCE = 10.0
+"""Seconds an edition's reading waits in all; where pages are opened without end it must come in between them."""
 
 Newest = Callable[[Grant | None], ReleaseFrames]
 
@@ -86,9 +88,9 @@ def keep_warm(
         attempted("Reading ahead", compare)
         step(chain.from_iterable(steps))
 
-    def step(views: Iterator[str]) -> None:
-        if asked(WAY):
-            loop.call_later(WAY / 4, step, views)
+    def step(views: Iterator[str], waited: float = 0.0) -> None:
+        if waited < PATIENCE and asked(WAY):
+            loop.call_later(WAY / 4, step, views, waited + WAY / 4)
             return
         left: list[str | None] = [None]
 
@@ -96,7 +98,7 @@ def keep_warm(
             left[0] = next(views, None)
 
         if attempted("Reading ahead", read) is None and left[0] is not None:
-            loop.call_later(PAUSE, step, views)
+            loop.call_later(PAUSE, step, views, waited)
         else:
             loop.call_later(LOOK_EVERY, look)
 

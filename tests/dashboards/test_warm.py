@@ -94,3 +94,10 @@ def test_a_page_on_its_way_goes_first(own: ReleaseFrames) -> None:
     on_its_way[0] = False
     loop.run()
     assert own._made.cache_info().misses > 0
+
+
+def test_pages_without_end_do_not_keep_the_reading_off(own: ReleaseFrames) -> None:
+    loop = Loop()
+    keep_warm(loop, lambda _grant: own, (None,), lambda _seconds: True)
+    loop.run()
+    assert own._made.cache_info().misses > 0
