@@ -21,7 +21,7 @@ LOOK_EVERY = 60.0
 WAY = 2.0
 """Seconds after a request in which a page may still be on its way: a reader who waits goes first."""
 PATIENCE = 10.0
-"""Seconds an edition's reading waits in all; where pages are opened without end it must come in between them."""
+"""Seconds the reading waits in all: where pages are opened without end it comes in between them."""
 
 Newest = Callable[[Grant | None], ReleaseFrames]
 
