@@ -14,6 +14,17 @@ from dashboards.readings.base import Answer, Reading
 SHAPE = {"complete": "\u25a0", "started": "\u25b2", "planned": "\u25c7", "dropped": "\u2715"}
 
 
+class _Words(pn.pane.HTML):
+    """A pane of which only the words change.
+
+    The library sends all properties again with each new text, its styles among them: each change would
+    bring back the looks that the page leaves out, and have all parts of the page counted anew.
+    """
+
+    def _update(self, ref: str, model: Any) -> None:
+        model.text = self._transform_object(self.object)["object"]
+
+
 def block(markup: str = "", **more: Any) -> pn.pane.HTML:
     """Return a pane with our style.
 
@@ -29,7 +40,7 @@ def block(markup: str = "", **more: Any) -> pn.pane.HTML:
     panel.pane.HTML
         The pane.
     """
-    return pn.pane.HTML(
+    return _Words(
         markup, stylesheets=[theme.CSS], sizing_mode="stretch_width", margin=0, enable_streaming=False, **more
     )
 

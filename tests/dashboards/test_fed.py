@@ -4,6 +4,7 @@ import dataclasses
 import gc
 import weakref
 from collections.abc import Iterator
+from contextlib import ExitStack
 from types import SimpleNamespace
 from typing import Any
 
@@ -16,6 +17,7 @@ from bokeh.models import Plot
 from panel.io.state import set_curdoc
 
 from dashboards import theme
+from dashboards.app import build
 from dashboards.data import ReleaseFrames
 from dashboards.figures import calendar, dose_curve, parts, register, rows, series
 from dashboards.figures.drawing import Drawing
@@ -24,7 +26,9 @@ from dashboards.figures.holo import overlay
 from dashboards.figures.standing import standing
 from dashboards.readings import changes, drivers, exposure, groups, moved, quality, reach, roll_out
 from dashboards.state import Chosen
+from dashboards.views.bar import Bar
 from dashboards.views.live import LiveFigure
+from etl.release_door import open_release
 
 theme.use()
 
@@ -213,3 +217,26 @@ def test_unlike_layers_get_patterns_of_their_own(frames: ReleaseFrames, chosen: 
     other = dataclasses.replace(base, marks=(thick, *base.marks[1:]))
     assert said(standing(base).renderers[0].glyph.line_width) != 9
     assert said(standing(other).renderers[0].glyph.line_width) == 9
+
+
+def test_a_choice_changes_words_and_no_style_and_counts_no_parts_anew(release_file, monkeypatch) -> None:
+    """With twenty readers, counting all parts of a page at each changed text took seconds a choice."""
+    document = Document()
+    with set_curdoc(document):
+        page = build(open_release(release_file))
+        page.server_doc(document)
+        rooms = next(part for part in page.main.select(Bar))._state
+        rooms.room = "Load"
+        # Without a reader's connection the library keeps what is held back to itself.
+        monkeypatch.setattr("dashboards.views.room.held", lambda _building: ExitStack())
+        counted: list[int] = []
+        monkeypatch.setattr(type(document.models), "recompute", lambda _self: counted.append(1))
+        sent: list[Any] = []
+        document.on_change(sent.append)
+        parts_of_page = [model for model in document.models if hasattr(model, "stylesheets")]
+        styles = {model.id: list(model.stylesheets) for model in parts_of_page}
+        rooms.unit = "team.QC1"
+    assert any(event.attr == "text" for event in sent)
+    assert [event.model for event in sent if event.attr == "stylesheets"] == []
+    assert {model.id: list(model.stylesheets) for model in parts_of_page} == styles
+    assert counted == []
