@@ -137,7 +137,7 @@ def read_sources(
     buckets = [text for table, text in texts.items() if table in held]
     logged = []
     if buckets:
-        con.execute(sql("facts/015_bucket").format(buckets=" union ".join(buckets)))
+        con.execute(sql("facts/015_bucket").format(buckets=" union all ".join(buckets)))
         logged.append("select file_id, tz, first_us, last_us from work_new_bucket")
     if "core.bouts" in held:
         con.execute(sql("facts/016_source_day").format(files=files))
