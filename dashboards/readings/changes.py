@@ -116,7 +116,10 @@ def answer(frames: ReleaseFrames, chosen: Chosen) -> Answer:
         else ""
     )
     return Answer(
-        f"{teams} \u00b7 {row['why']}", str(row["title"]), effect.lead(frames, chosen) + warn, facts
+        f"{teams} \u00b7 {row['why']}",
+        f"{row['title']}: {effect.verdict(frames, chosen)}.",
+        effect.lead(frames, chosen) + warn,
+        facts,
     )
 
 

@@ -88,6 +88,31 @@ def lead(frames: ReleaseFrames, chosen: Chosen) -> str:
     return " ".join(told)
 
 
+def verdict(frames: ReleaseFrames, chosen: Chosen) -> str:
+    """Return the published words alone, for a headline.
+
+    Parameters
+    ----------
+    frames : ReleaseFrames
+        The release.
+    chosen : Chosen
+        State.
+
+    Returns
+    -------
+    str
+        Such as "helped in wrist and hand, cannot tell in neck"; "cannot tell" where nothing is stated.
+    """
+    rows = effect_rows(frames, chosen)
+    if (rows["word"] == "cannot tell").all():
+        return "cannot tell"
+    told = []
+    for word, same in rows.groupby("word", sort=False):
+        regions = [region.lower() for region in same["region_words"] if region != "\u2013"]
+        told.append(f"{word} in {listed(regions)}" if regions else str(word))
+    return ", ".join(told)
+
+
 def effect(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     """Return the estimates by target region with their intervals.
 

@@ -39,7 +39,10 @@ def of(chosen: Chosen, change: str) -> Chosen:
 
 
 def test_the_first_screen_tells_the_verdict_of_each_region(judged, chosen):
-    lead = changes.answer(judged, of(chosen, "C2")).lead
+    answer = changes.answer(judged, of(chosen, "C2"))
+    lead = answer.lead
+    assert answer.headline.endswith(": helped in wrist and hand, cannot tell in neck.")
+    assert changes.answer(judged, of(chosen, "C3")).headline.endswith(": cannot tell.")
     assert "Helped. Discomfort fell by 10 points." in lead
     assert "Neck: Cannot tell: too few people on a side." in lead
     assert changes.answer(judged, of(chosen, "C3")).lead == effect.NOT_JUDGED

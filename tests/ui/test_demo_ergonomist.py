@@ -92,7 +92,7 @@ def _whether_a_change_reached_the_work_and_helped(reader: Visit, demo: Demo, tmp
     )[0]
     assert titles == 1
     reader.choose("Change", title)
-    eventually(lambda: reader.headline() == title, 60, reader.headline)
+    eventually(lambda: reader.headline().startswith(f"{title}: "), 60, reader.headline)
     reader.choose("Measure", "Pipetting hours")
     reach = demo.ask(
         "select side, periods, value, low, high, value_unit, n_band from change_reach "
@@ -112,6 +112,10 @@ def _whether_a_change_reached_the_work_and_helped(reader: Visit, demo: Demo, tmp
     # Whether one can tell that it helped, and what would settle it.
     verdicts = demo.ask("select region, word, sentence, settle from change_effect where change = ?", change)
     assert verdicts
+    said = {word for _, word, _, _ in verdicts}
+    assert {
+        word for word in ("helped", "worse", "no clear change", "cannot tell") if word in reader.headline()
+    } == said
     text = words(reader.text())
     for region, word, sentence, settle in verdicts:
         # Regions with one verdict stand in front of it together.
