@@ -57,7 +57,7 @@ def test_a_reader_is_sent_to_the_institute_and_back_into_the_room_asked_for(
     assert "code=" not in stranger.url()
     assert "shown to the committee" in stranger.text()
     eventually(lambda: "room=Changes" in stranger.url() and "change=C1" in stranger.url(), 30, stranger.url)
-    assert stranger.headline() == "Low-force electronic pipettes"
+    assert stranger.headline() == "Low-force electronic pipettes: cannot tell."
     # Page scripts, ours or another's, cannot read who is signed in.
     assert stranger.page.evaluate("() => document.cookie") == ""
     kept = {cookie["name"]: cookie for cookie in stranger.page.context.cookies()}
