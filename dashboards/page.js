@@ -36,6 +36,20 @@
   window.addEventListener("afterprint", () => look(wish()))
   window.addEventListener("popstate", () => window.location.reload())
 
+  // Longer words at an axis move nothing but that figure's own insides: its width and height are given from
+  // outside. The drawing library measures and places every part of the page anew for them, figure by figure.
+  const alone = () => {
+    let views = window.Bokeh?.Models?.get("Figure")?.prototype.default_view?.prototype
+    while (views && !Object.hasOwn(views, "_invalidate_layout_if_needed")) { views = Object.getPrototypeOf(views) }
+    if (!views || !("_compute_layout" in views)) { return }
+    views.compute_layout = function() {
+      this.measure_layout()
+      this.update_bbox()
+      this._compute_layout()
+      this.after_layout()
+    }
+  }
+
   const ready = () => { document.getElementById("waiting")?.remove() }
   const settle = () => {
     const shown = window.Bokeh?.documents?.[0]
@@ -51,6 +65,7 @@
       keep(looks)
       look(looks)
     })
+    alone()
     settle()
   }, {once: true})
 })()
