@@ -20,14 +20,7 @@ _TO_BOUTS = (
     "facts/050_event_bout",
 )
 _OVERLAPS = ("facts/060_log", "facts/070_verdict", "facts/080_overlap")
-_NO_OVERLAPS = ("update/062_log_of_events", "update/064_no_verdict")
-_TO_PIECES = (
-    "facts/090_bout",
-    "facts/100_spell",
-    "facts/110_instrument",
-    "facts/120_bout_day",
-    "facts/130_bout_piece",
-)
+_TO_PIECES = ("facts/110_instrument", "facts/120_bout_day", "facts/130_bout_piece")
 _TO_SPELLS = ("update/068_bout", "facts/100_spell")
 _TO_DAYS = (
     "update/095_spell",
@@ -114,9 +107,9 @@ def _reckon(con: duckdb.DuckDBPyConnection, bouts: bool) -> None:
     """Find the spells and pieces of the islands; overlaps are looked for only where bouts are at hand."""
     if bouts:
         run(con, (*_TO_BOUTS, *_OVERLAPS), lambda layer: None)
-        layers = with_layers(_TO_PIECES)
+        layers = with_layers(("facts/090_bout", *_TO_PIECES))
     else:
-        layers = with_layers((*_TO_BOUTS, *_NO_OVERLAPS, *_TO_PIECES))
+        layers = with_layers((*_TO_BOUTS, "update/062_bout_of_events", *_TO_PIECES))
     con.execute(sql("update/066_new_piece").format(layers=layers))
 
 

@@ -1,4 +1,4 @@
--- output: work_bout, the bouts that count, with the number of their spell
+-- output: work_bout, the bouts that count, with the number and the beginning of their spell
 -- grain:  one row a bout kept
 -- time:   start_us to end_us, microseconds UTC, without overlap within a person
 -- Spells are found along all of a person's work before any day is cut: a night shift stays in one piece.
@@ -16,5 +16,8 @@ select
     g.*,
     count(*) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over (
         partition by person order by place rows unbounded preceding
-    ) as spell
+    ) as spell,
+    max(start_us) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over (
+        partition by person order by place rows unbounded preceding
+    ) as spell_from_us
 from gap g cross join facts.setting s

@@ -2,7 +2,7 @@
 -- grain:  one row a slice of a bucket and instrument
 -- time:   start_us to end_us, microseconds UTC
 insert into work_bout (
-    person, start_us, end_us, tz, task, instrument, strokes, tips, station, origin, spell
+    person, start_us, end_us, tz, task, instrument, strokes, tips, station, origin, spell, spell_from_us
 )
 with slice as (
     select
@@ -15,7 +15,7 @@ with slice as (
 )
 select
     b.person, b.start_us, b.end_us, z.tz, 'UNKNOWN', b.instrument, b.strokes::integer, b.tips::integer, null,
-    'strokes', p.spell
+    'strokes', p.spell, p.start_us
 from slice b
 asof join work_event_spell p on p.person = b.person and b.start_us >= p.start_us
 join (select distinct tz, zone from work_local_day) z on z.zone = b.zone

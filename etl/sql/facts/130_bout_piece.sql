@@ -7,13 +7,12 @@
 create or replace temp table work_piece as
 with priced as (
     select
-        b.*, i.peak_force_mn, p.start_us + s.guide_us as guide_from_us,
+        b.*, i.peak_force_mn, b.spell_from_us + s.guide_us as guide_from_us,
         case when b.strokes = 0 then 0 else b.strokes * i.stroke_mn_ms end
         + case when b.tips = 0 then 0 else b.tips * i.tip_mn_ms end as bout_mn_ms,
         -- Wide integers, or strokes times microseconds could overflow.
         cast(greatest(b.end_us - b.start_us, 1) as hugeint) as length_us
     from work_bout_day b
-    join work_spell p on p.person = b.person and p.spell = b.spell
     left join work_instrument i on i.instrument = b.instrument
     cross join facts.setting s
 ),
