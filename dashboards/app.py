@@ -29,7 +29,9 @@ SHARED = 16
 _EDGE = {"padding": "24px clamp(12px, 2.4vw, 36px)"}
 
 
-def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | None = None) -> Any:
+def build(
+    door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | None = None, way_out: str = ""
+) -> Any:
     """Return the page of one session.
 
     The session keeps the edition it opened, so that all its numbers belong together; a newer one
@@ -43,6 +45,8 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
         The day of reading; by default the present day.
     grant : Grant, optional
         What the reader may open; by default all, for one's own machine.
+    way_out : {"", "role", "sign-out"}
+        How the reader may leave.
 
     Returns
     -------
@@ -52,7 +56,7 @@ def build(door: ReleaseDoor, today: pd.Timestamp | None = None, grant: Grant | N
     pinned = door.pin()
     frames = frames_of(pinned, grant)
     day = today or pd.Timestamp.now(tz="UTC").tz_localize(None)
-    page = make_page(frames, day, grant)
+    page = make_page(frames, day, grant, way_out)
     newer = block(visible=False, styles={"padding": "10px clamp(12px, 2.4vw, 36px) 0"})
     page.main.insert(0, newer)
 
@@ -130,7 +134,7 @@ class OneDoor:
             return self._door
 
 
-def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
+def session(place: Path | str | OneDoor, grant: Grant | None = None, way_out: str = "") -> Any:
     """Return the page for a data home or release file, or one that says why there is none.
 
     Parameters
@@ -139,6 +143,8 @@ def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
         Data home or release file.
     grant : Grant, optional
         What the reader may open; by default all.
+    way_out : {"", "role", "sign-out"}
+        How the reader may leave.
 
     Returns
     -------
@@ -150,7 +156,7 @@ def session(place: Path | str | OneDoor, grant: Grant | None = None) -> Any:
 
     def make() -> None:
         try:
-            made.append(build(door.get(), grant=grant))
+            made.append(build(door.get(), grant=grant, way_out=way_out))
         except EvenhandError as error:
             made.append(condition_page(no_release(error, local=grant is None)))
 
@@ -183,15 +189,17 @@ def seated(seats: Seats, make: Callable[[], Any]) -> Any:
     return make()
 
 
-def denied() -> Any:
+def denied(way_out: str = "") -> Any:
     """Return the page of a person without a role."""
-    return said("No role", "You are signed in, and no role is given to you. Ask whoever runs Evenhand.")
+    words = "You are signed in, and no role is given to you. Ask whoever runs Evenhand."
+    return said("No role", words, way_out)
 
 
-def said(title: str, words: str) -> Any:
+def said(title: str, words: str, way_out: str = "") -> Any:
     """Return a page of one sentence."""
     return Page(
-        block(f'<h1>{safe(title)}</h1><div class="notice" role="alert">{safe(words)}</div>', styles=_EDGE)
+        block(f'<h1>{safe(title)}</h1><div class="notice" role="alert">{safe(words)}</div>', styles=_EDGE),
+        way_out=way_out,
     )
 
 

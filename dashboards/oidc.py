@@ -18,6 +18,7 @@ from tornado.web import HTTPError, RequestHandler, decode_signed_value
 
 from dashboards.access import Access
 from dashboards.oidc_token import Provider, TokenRefused, checked_claims, discovered, person_of
+from dashboards.sign_out import LOGOUT, SignOutPage
 from dashboards.signin import claims_grant, page_of, session_of
 
 LOG = logging.getLogger("evenhand.sign_in")
@@ -158,6 +159,8 @@ class OidcSignIn(AuthProvider):
     def __init__(self, access: Access, provider: Provider) -> None:
         self._access = access
         self._page = type("SignInPage", (SignInPage,), {"access": access, "provider": provider})
+        known = {"provider": provider, "client": access.sign_in.client, "cookies": COOKIES}
+        self._leaving = type("SignOutPage", (SignOutPage,), known)
         super().__init__()
 
     @property
@@ -187,6 +190,16 @@ class OidcSignIn(AuthProvider):
     def login_handler(self) -> type[RequestHandler]:
         """What answers there."""
         return self._page
+
+    @property
+    def logout_url(self) -> str:
+        """Where a reader leaves."""
+        return LOGOUT
+
+    @property
+    def logout_handler(self) -> type[RequestHandler]:
+        """What answers there."""
+        return self._leaving
 
 
 def oidc_options(access: Access, env: Mapping[str, str]) -> dict[str, Any]:

@@ -27,8 +27,9 @@ class Provider:
     ----------
     issuer, authorize_url, token_url, keys_url : str
         Who signs, where readers sign in, where a code is exchanged, where the public keys are.
-    user_url : str
-        Where more of a person's claims are; empty if there is no such place.
+    user_url, end_url : str
+        Where more of a person's claims are, and where readers sign out (RP-Initiated Logout 1.0); empty if
+        there is no such place.
     """
 
     issuer: str
@@ -36,6 +37,7 @@ class Provider:
     token_url: str
     keys_url: str
     user_url: str = ""
+    end_url: str = ""
 
 
 class TokenRefused(Exception):
@@ -77,13 +79,12 @@ def discovered(issuer: str) -> Provider:
     if said.get("issuer") != issuer:
         raise EvenhandError("The provider names another issuer", place, f"Write it as issuer: {issuer}.")
     names = ("authorization_endpoint", "token_endpoint", "jwks_uri")
-    found = [str(said.get(name) or "") for name in names]
-    user = str(said.get("userinfo_endpoint") or "")
-    for name, url in zip((*names, "userinfo_endpoint"), (*found, user), strict=True):
-        if (url or name != "userinfo_endpoint") and not kept_private(url):
+    also = ("userinfo_endpoint", "end_session_endpoint")
+    found = {name: str(said.get(name) or "") for name in (*names, *also)}
+    for name, url in found.items():
+        if (url or name in names) and not kept_private(url):
             raise EvenhandError(f"The provider's '{name}' is missing or not encrypted", place, remedy)
-    authorize, token, keys = found
-    return Provider(issuer, authorize, token, keys, user)
+    return Provider(issuer, *found.values())
 
 
 def checked_claims(

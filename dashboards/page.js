@@ -34,6 +34,8 @@
   // The sheet is taken as it stands when this returns.
   window.addEventListener("beforeprint", () => look("paper", true))
   window.addEventListener("afterprint", () => look(wish()))
+  // Another tab of this browser signed out: what this one shows is no longer for whoever sits here.
+  new BroadcastChannel("evenhand").onmessage = () => window.location.replace("sign-out")
   window.addEventListener("popstate", () => window.location.reload())
 
   // Longer words at an axis move nothing but that figure's own insides: its width and height are given from

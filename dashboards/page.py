@@ -38,9 +38,11 @@ class Page(pn.Template):
         What stands in it, top to bottom.
     line : str, default ""
         Plain words in the strip on top.
+    way_out : {"", "role", "sign-out"}
+        What the strip offers besides: nothing, another role of the demo, or signing out.
     """
 
-    def __init__(self, *main: Any, line: str = "") -> None:
+    def __init__(self, *main: Any, line: str = "", way_out: str = "") -> None:
         use_own_server()
         super().__init__(_file("page.html"), design=Plain)
         self.main = pn.Column(*main, sizing_mode="stretch_width", margin=0)
@@ -48,6 +50,7 @@ class Page(pn.Template):
         mark = f"data:image/svg+xml;base64,{base64.b64encode(_file('evenhand.svg').encode()).decode()}"
         variables = {
             "line": line,
+            "way_out": way_out,
             "page_css": theme.page_css(_file("page.css")),
             "page_js": _file("page.js"),
             "app_favicon": mark,
@@ -69,7 +72,9 @@ def _file(name: str) -> str:
     return Path(__file__).with_name(name).read_text(encoding="utf-8")
 
 
-def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = None) -> Page:
+def make_page(
+    frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = None, way_out: str = ""
+) -> Page:
     """Return the page of one session.
 
     Parameters
@@ -80,6 +85,8 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = 
         The day of reading.
     grant : Grant, optional
         What the reader may open; by default all.
+    way_out : {"", "role", "sign-out"}
+        How the reader may leave.
 
     Returns
     -------
@@ -95,8 +102,8 @@ def make_page(frames: ReleaseFrames, today: pd.Timestamp, grant: Grant | None = 
         block(f'<div class="notice" role="status">{safe(_stale_words(edition, today))}</div>', styles=_EDGE)
     ]
     line = f"Edition {edition.number}, {month_label(edition.period)}, {age_words(edition, today)}"
-    line += f" \u00b7 shown to the {grant.words}" if grant else ""
-    return Page(*(stale if old else []), Rooms(frames, state, today), address, line=line)
+    line += f" \u00b7 shown to the {_role_words(frames, grant)}" if grant else ""
+    return Page(*(stale if old else []), Rooms(frames, state, today), address, line=line, way_out=way_out)
 
 
 def granted_choices(choices: Choices, grant: Grant | None) -> Choices:
@@ -119,6 +126,14 @@ def granted_choices(choices: Choices, grant: Grant | None) -> Choices:
     rooms = tuple(room for room in choices.rooms if room in grant.rooms)
     own = {"unit": f"team.{grant.teams[0]}"} if grant.teams else {}
     return dataclasses.replace(choices, rooms=rooms, preferred={**choices.preferred, **own})
+
+
+def _role_words(frames: ReleaseFrames, grant: Grant) -> str:
+    # A manager knows the team by its name; its code stands in where the edition knows no name.
+    if grant.role != "manager":
+        return grant.words
+    names = {unit.code: unit.name for unit in frames.units("team")}
+    return f"manager of {', '.join(names.get(team, team) for team in grant.teams)}"
 
 
 def _stale_words(edition: Edition, today: pd.Timestamp) -> str:

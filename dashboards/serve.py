@@ -108,10 +108,12 @@ def pages(door: OneDoor, access: Access | None) -> dict[str, Any]:
     from dashboards.signin import demo_grants, session_grant
 
     seats = Seats(access.serving.sessions if access else SESSIONS)
+    # Behind a proxy that signs people in, signing out is the proxy's.
+    way_out = {"demo": "role", "oidc": "sign-out"}.get(access.sign_in.kind, "") if access else ""
 
     # The server library takes plain functions for pages, and draws anything else as an object.
     def page(grant: Grant | None) -> Callable[[], Any]:
-        return lambda: seated(seats, lambda: session(door, grant))
+        return lambda: seated(seats, lambda: session(door, grant, way_out))
 
     if access is None:
         return {"/": page(None)}
@@ -121,7 +123,7 @@ def pages(door: OneDoor, access: Access | None) -> dict[str, Any]:
 
     def own() -> Any:
         grant = session_grant(access)
-        return page(grant)() if grant else denied()
+        return page(grant)() if grant else denied(way_out)
 
     return {"/": own}
 

@@ -19,7 +19,7 @@ _PAGE = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: %s</title>'
     '<meta name="viewport" content="width=device-width"><style>body{font:16px/1.5 sans-serif;margin:8vh auto;'
     "max-width:36em;padding:0 16px;color-scheme:light dark}</style>"
-    "</head><body><main><h1>%s</h1><p>%s</p></main></body></html>"
+    "</head><body><main><h1>%s</h1><p>%s</p></main>%s</body></html>"
 )
 _WORDS = {
     401: "The sign-in was not completed: it took too long, was begun in another window, or what came back "
@@ -61,8 +61,28 @@ def page_of(status: int, known: bool = False) -> str:
         The page.
     """
     if status == 403 and known:
-        return _PAGE % ("no role", "No role", _NO_ROLE)
-    return _PAGE % ("not signed in", "Not signed in", _WORDS[403 if status == 403 else 401])
+        return plain_page("No role", _NO_ROLE)
+    return plain_page("Not signed in", _WORDS[403 if status == 403 else 401])
+
+
+def plain_page(title: str, markup: str, more: str = "") -> str:
+    """Return a page of one piece that needs nothing else.
+
+    Parameters
+    ----------
+    title : str
+        Heading.
+    markup : str
+        What stands below it; whatever is not ours in it is escaped already.
+    more : str, default ""
+        Markup after it.
+
+    Returns
+    -------
+    str
+        The page.
+    """
+    return _PAGE % (title[:1].lower() + title[1:], title, markup, more)
 
 
 def session_of(handler: RequestHandler) -> dict[str, Any] | None:

@@ -87,7 +87,7 @@ def test_a_stranger_gets_no_page(address: str, cookie: str) -> None:
 
 ROLES = [
     ({"person": {"sub": "7", "email": "chair@example.org"}}, "shown to the committee", ()),
-    ({"person": LEAD}, "shown to the manager of QC1", ("Quality control 2", "Sequencing")),
+    ({"person": LEAD}, "shown to the manager of Quality control 1", ("Quality control 2", "Sequencing")),
     ({"person": {"sub": "7", "email": "e@x.org", "groups": ["a", "ergonomics"]}}, "the ergonomist", ()),
     ({"person": {"sub": "7", "email": "e@x.org"}, "more": {"groups": ["ergonomics"]}}, "the ergonomist", ()),
 ]  # fmt: skip

@@ -92,12 +92,14 @@ class FakeProvider:
 
     def description(self) -> dict[str, str]:
         """Return the discovery document."""
-        names = ("authorization_endpoint", "token_endpoint", "jwks_uri", "userinfo_endpoint")
-        places = ("authorize", "token", "keys", "user")
-        return {
-            "issuer": self.issuer,
-            **{n: f"{self.issuer}/{p}" for n, p in zip(names, places, strict=True)},
+        places = {
+            "authorization_endpoint": "authorize",
+            "token_endpoint": "token",
+            "jwks_uri": "keys",
+            "userinfo_endpoint": "user",
+            "end_session_endpoint": "leave",
         }
+        return {"issuer": self.issuer, **{name: f"{self.issuer}/{place}" for name, place in places.items()}}
 
     def keys(self) -> dict[str, Any]:
         """Return the public key."""
@@ -153,6 +155,10 @@ def _handler(provider: FakeProvider) -> type[BaseHTTPRequestHandler]:
                 self.end_headers()
             elif parts.path == "/.well-known/openid-configuration":
                 self._say(provider.description())
+            elif parts.path == "/leave":
+                icon = '<link rel="icon" href="data:,">'
+                left = "<h1>Signed out of the institute</h1>" if query.get("client_id") == CLIENT else ""
+                self._send(f"{icon}{left}".encode(), "text/html")
             elif parts.path == "/keys":
                 self._say(provider.keys())
             elif parts.path == "/user" and self.headers["Authorization"] == "Bearer a-token":

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.demo_rows import MEASURES, NOW, REGIONS, Demo, printed, words
+from tests.support.serve import eventually
 from tests.ui.conftest import Visit
 
 pytestmark = pytest.mark.browser
@@ -28,9 +29,9 @@ def led(demo: Demo) -> tuple[str, str]:
 def test_a_manager_learns_the_own_teams_load_and_what_would_even_it_out(
     reader: Visit, demo: Demo, led: tuple[str, str], tmp_path: Path
 ) -> None:
-    team, _ = led
+    team, name = led
     reader.sign_in(f"manager of {team}")
-    assert f"shown to the manager of {team}" in reader.text()
+    assert f"shown to the manager of {name}" in reader.text()
     over = demo.ask(
         "select measure from exposure where level = 'team' and unit = ? and period = ? "
         "and standing = 'over guide'", team, NOW)  # fmt: skip
@@ -91,3 +92,6 @@ def test_a_manager_is_refused_other_teams_and_all_health_also_by_address(
         assert {row.get("unit", row.get("team")) for row in rows} <= {team, "ORG"}, figure
     answer = reader.page.request.get(f"{demo.address}/as-manager-NOBODY")
     assert answer.status == 404
+    # The demo's other roles are one step back.
+    reader.page.get_by_role("link", name="Another role").click()
+    eventually(lambda: reader.headline() == "Demo sign-in", 30, reader.headline)

@@ -78,7 +78,7 @@ def test_a_manager_arrives_at_the_own_team_only(stranger: Visit, provider: FakeP
     stranger.page.get_by_role("link", name="Sign in").click()
     stranger.settled()
     text = stranger.text()
-    assert "shown to the manager of QC1" in text
+    assert "shown to the manager of Quality control 1" in text
     assert "Quality control 1" in text
     assert "Quality control 2" not in text
     assert stranger.errors == []
@@ -101,3 +101,54 @@ def test_an_unknown_person_is_told_that_no_role_is_given(
     stranger.page.get_by_role("link", name="Sign in", exact=True).click()
     stranger.settled()
     assert "shown to the committee" in stranger.text()
+
+
+def test_signing_out_takes_all_tabs_along_and_shows_the_way_to_the_institutes_own(
+    stranger: Visit, provider: FakeProvider, site: str
+) -> None:
+    _at_the_institute(stranger, site, provider, "?room=Load")
+    stranger.page.get_by_role("link", name="Sign in").click()
+    stranger.settled()
+    with stranger.page.expect_popup() as opening:
+        stranger.page.evaluate("() => { window.open('?room=Month') }")
+    other = opening.value
+    other.get_by_role("heading", level=1).first.wait_for(timeout=60_000)
+    assert "shown to the committee" in other.content()
+    stranger.page.get_by_role("button", name="Sign out").click()
+    stranger.page.get_by_role("heading", name="Signed out").wait_for(timeout=30_000)
+    assert not {"user", "id_token"} & {cookie["name"] for cookie in stranger.page.context.cookies()}
+    # The other tab held a connection of its own, which the cookies no longer open.
+    other.wait_for_url("**/sign-out", timeout=30_000)
+    other.get_by_role("heading", name="Signed out").wait_for(timeout=30_000)
+    other.close()
+    stranger.page.go_back()
+    eventually(lambda: "Sign-in of the institute" in stranger.page.content(), 30, stranger.url)
+    stranger.page.goto(f"{site}/sign-out")
+    stranger.page.get_by_role("link", name="sign out of your institute too").click()
+    stranger.page.get_by_role("heading", name="Signed out of the institute").wait_for(timeout=30_000)
+    assert stranger.errors == []
+
+
+def test_a_link_or_another_site_signs_nobody_out(stranger: Visit, provider: FakeProvider, site: str) -> None:
+    _at_the_institute(stranger, site, provider)
+    stranger.page.get_by_role("link", name="Sign in").click()
+    stranger.settled()
+    stranger.page.goto(f"{site}/sign-out")
+    stranger.page.get_by_role("heading", name="Sign out").wait_for(timeout=30_000)
+    assert "Somebody is signed in here" in stranger.page.content()
+    stranger.page.goto(f"{provider.issuer}/leave")
+    stranger.page.evaluate(
+        """site => {
+          const form = document.createElement("form")
+          form.method = "post"; form.action = `${site}/sign-out`
+          document.documentElement.append(form); form.submit()
+        }""",
+        site,
+    )
+    stranger.page.get_by_role("heading", name="Not signed out").wait_for(timeout=30_000)
+    stranger.page.goto(f"{site}/?room=Load")
+    stranger.settled()
+    assert "shown to the committee" in stranger.text()
+    stranger.page.goto(f"{site}/sign-out")
+    stranger.page.get_by_role("button", name="Sign out").click()
+    stranger.page.get_by_role("heading", name="Signed out").wait_for(timeout=30_000)
