@@ -9,7 +9,6 @@ import pytest
 
 from etl.home import Home
 
-
 # Longer than a small demo takes on a busy machine.
 _PATIENCE_SECONDS = 600
 
