@@ -1,7 +1,9 @@
 """Rows read from top to bottom on one scale: a value, its interval, a zero line or a guide."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
 from dashboards import theme
@@ -47,6 +49,8 @@ class RowsPlot:
         Let the axis reach as far left as right, for changes.
     from_zero : bool
         Start the axis at zero; dots, unlike bars, may start nearer where differences matter.
+    ratio : bool
+        Values are ratios: half and double lie equally far from 1.
     """
 
     frame: Frame
@@ -57,6 +61,13 @@ class RowsPlot:
     row_height: int = 27
     symmetric: bool = False
     from_zero: bool = True
+    ratio: bool = False
+
+
+# Places on an axis of ratios, within a tenfold; the first that names three of them or more is taken.
+_LADDERS = ((1,), (1, 2, 5), (1, 1.5, 2, 3, 5, 7), (1, 1.2, 1.4, 1.6, 1.8, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9))
+# A limit that is printed as 0.0 has no place on such an axis: it is drawn at its left end.
+_LEAST_RATIO = 0.1
 
 
 def draw(plot: RowsPlot) -> Drawing:
@@ -72,6 +83,7 @@ def draw(plot: RowsPlot) -> Drawing:
     Drawing
         Mark, intervals, points, words at the mark; always these layers.
     """
+    plot = on_scale(plot)
     frame = plot.frame.reset_index(drop=True).assign(y=positions(len(plot.frame)))
     count = max(len(frame), 1)
     low, high = reach(plot)
@@ -86,10 +98,56 @@ def draw(plot: RowsPlot) -> Drawing:
         y_range=(0.4, top),
         x_name=plot.axis,
         y_name=plot.rows_axis,
-        x_ticks=3,
+        x_ticks=ratio_ticks(low, high) if plot.ratio else 3,
         y_ticks=named(frame["y"], frame["label"]),
         beside=list(zip(frame["y"], frame["printed"].astype(str), strict=True)),
     )
+
+
+def on_scale(plot: RowsPlot) -> RowsPlot:
+    """Return rows as they lie on their axis: ratios by their logarithms, all else as it is.
+
+    Parameters
+    ----------
+    plot : RowsPlot
+        Rows and words of the figure.
+
+    Returns
+    -------
+    RowsPlot
+        The same words.
+    """
+    if not plot.ratio:
+        return plot
+    placed = {
+        name: np.log(plot.frame[name].astype(float).clip(lower=_LEAST_RATIO))
+        for name in ("value", "low", "high")
+    }
+    mark = None if plot.mark is None else math.log(plot.mark)
+    return replace(plot, frame=plot.frame.assign(**placed), mark=mark)
+
+
+def ratio_ticks(low: float, high: float) -> list[tuple[float, str]]:
+    """Return round ratios between two ends, three or more where they fit.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the axis, logarithms of ratios.
+
+    Returns
+    -------
+    list of (float, str)
+        Place on the axis and the ratio's words.
+    """
+    tens = range(math.floor(low / math.log(10)), math.ceil(high / math.log(10)) + 1)
+    found: list[tuple[float, str]] = []
+    for ladder in _LADDERS:
+        ratios = [step * 10.0**ten for ten in tens for step in ladder]
+        found = [(math.log(ratio), f"{ratio:g}") for ratio in ratios if low <= math.log(ratio) <= high]
+        if len(found) >= 3:
+            break
+    return found
 
 
 def reach(plot: RowsPlot) -> tuple[float, float]:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from dashboards import theme
 from dashboards.figures.parts import PartsPlot
-from dashboards.figures.rows import LOOK, RowsPlot, reach
+from dashboards.figures.rows import LOOK, RowsPlot, on_scale, ratio_ticks, reach
 from dashboards.kinds import Frame, Row
 from dashboards.labels import number
 from dashboards.paper import ink
@@ -29,10 +29,12 @@ def draw_rows(plot: RowsPlot, width: float) -> ink.Drawing:
     Drawing
         The drawing.
     """
+    plot = on_scale(plot)
     low, high = reach(plot)
     left, right, heights, height = _frame(plot.frame, width)
     x = _scale(low, high, left, right)
-    marks = [_head(plot.rows_axis), _axis(x, low, high, height, plot.axis, left, right)]
+    ticks = ratio_ticks(low, high) if plot.ratio else _ticks(low, high)
+    marks = [_head(plot.rows_axis), _axis(x, ticks, height, plot.axis, left, right)]
     if plot.mark is not None:
         dash, hue = ("", theme.ASH) if plot.symmetric else ("5 3", theme.SOIL)
         marks.append(ink.line((x(plot.mark), HEAD - 6), (x(plot.mark), height - FOOT), hue, 1.4, dash))
@@ -67,7 +69,7 @@ def draw_parts(plot: PartsPlot, width: float) -> ink.Drawing:
     top = float(known.max()) * 1.06 if len(known) and known.max() > 0 else 1.0
     left, right, heights, height = _frame(plot.frame, width)
     x = _scale(0.0, top, left, right)
-    marks = [_head(plot.rows_axis), _axis(x, 0.0, top, height, plot.axis, left, right)]
+    marks = [_head(plot.rows_axis), _axis(x, _ticks(0.0, top), height, plot.axis, left, right)]
     for y, row in zip(heights, plot.frame.to_dict("records"), strict=True):
         marks += _ends(row, y, right)
         if row["value"] == row["value"]:
@@ -114,14 +116,20 @@ def _scale(low: float, high: float, left: float, right: float) -> Place:
     return lambda value: left + (right - left) * (float(value) - low) / span
 
 
-def _axis(x: Place, low: float, high: float, height: float, name: str, left: float, right: float) -> str:
-    base = height - FOOT
+def _ticks(low: float, high: float) -> list[tuple[float, str]]:
     steps = ink.round_steps(low, high)
     digits = 0 if all(float(s).is_integer() for s in steps) else 1
+    return [(step, number(step, digits)) for step in steps]
+
+
+def _axis(
+    x: Place, ticks: list[tuple[float, str]], height: float, name: str, left: float, right: float
+) -> str:
+    base = height - FOOT
     marks = [ink.line((left, base), (right, base), ink.MUTED, 0.8)]
-    for step in steps:
+    for step, text in ticks:
         marks.append(ink.line((x(step), HEAD - 2), (x(step), base + 4), ink.RULE, 0.7))
-        marks.append(ink.words((x(step), base + 12), number(step, digits), ink.MUTED, "middle", 11))
+        marks.append(ink.words((x(step), base + 12), text, ink.MUTED, "middle", 11))
     middle = min(max((left + right) / 2, ink.wide(name, 11) / 2), right + 130 - ink.wide(name, 11) / 2)
     marks.append(ink.words((middle, base + 27), name, ink.MUTED, "middle", 11))
     return "".join(marks)

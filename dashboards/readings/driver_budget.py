@@ -63,7 +63,14 @@ def lags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
     step = f"{number(first['step'])} h a week more"
     return Reading(
         RowsPlot(
-            plot, f"Odds ratio for {step}", "Hours of which month", 1.0, "no difference", 30, from_zero=False
+            plot,
+            f"Odds ratio for {step}",
+            "Hours of which month",
+            1.0,
+            "no difference",
+            30,
+            from_zero=False,
+            ratio=True,
         ),
         str(first["sentence"]),
         f"{first['people_band']} people. Bars show the 95 % interval, each month given the others. "

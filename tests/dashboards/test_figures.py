@@ -14,6 +14,7 @@ from dashboards.figures import axes, bullet, parts, register, rows, series, smal
 from dashboards.figures.drawing import Drawing
 from dashboards.figures.holo import overlay
 from dashboards.labels import safe
+from dashboards.paper.rows import draw_rows
 from dashboards.readings import changes, exposure, groups, health, moved, quality, reach
 from dashboards.state import Chosen
 from dashboards.views.month import Regions
@@ -222,6 +223,37 @@ def test_bullet_starts_at_zero_and_keeps_proportions() -> None:
     ring, dot = (float(x) - 4 for x in re.findall(r'cx="([\d.]+)"', markup))
     assert dot == pytest.approx(2 * ring, abs=0.11)
     assert "nan" not in markup
+
+
+def _ratios(*found: tuple[float, float, float]) -> rows.RowsPlot:
+    frame = pd.DataFrame(found, columns=["value", "low", "high"]).assign(kind="own", text="", printed="")
+    frame["label"] = [f"{n} months back" for n in range(len(frame))]
+    return rows.RowsPlot(frame, "Odds ratio", "Month", 1.0, "no difference", from_zero=False, ratio=True)
+
+
+def test_half_and_double_lie_equally_far_from_no_difference() -> None:
+    drawn = rows.draw(_ratios((2.0, 1.0, 4.0), (0.5, 0.25, 1.0)))
+    (points,) = layers(drawn, "points")
+    intervals = layers(drawn, "segments")[1]
+    assert points["value"].tolist() == pytest.approx([np.log(2), -np.log(2)])
+    assert (intervals["x1"] - intervals["x0"]).tolist() == pytest.approx([np.log(4)] * 2)
+    assert layers(drawn, "segments")[0]["x0"].tolist() == [0.0]
+    assert isinstance(drawn.x_ticks, list)
+    assert {"0.5", "1", "2"} <= {text for _, text in drawn.x_ticks}
+    assert all(np.exp(at) == pytest.approx(float(text)) for at, text in drawn.x_ticks)
+
+
+@pytest.mark.parametrize("ends", [(1.9, 2.0, 2.1), (0.9, 0.8, 1.3), (3.0, 0.0, 40.0), (1.0, 1.0, 1.0)])
+def test_an_axis_of_ratios_names_three_of_them_and_bears_a_limit_of_nought(
+    ends: tuple[float, float, float],
+) -> None:
+    drawn = rows.draw(_ratios(ends))
+    assert np.isfinite(drawn.x_range).all()
+    assert 3 <= len(drawn.x_ticks) <= 8
+    assert all(drawn.x_range[0] <= at <= drawn.x_range[1] for at, _ in drawn.x_ticks)
+    markup = draw_rows(_ratios(ends), 600).marks
+    assert "nan" not in markup
+    assert all(f">{text}<" in markup for _, text in drawn.x_ticks)
 
 
 @pytest.mark.parametrize("months", [2, 7, 15, 36, 61])
