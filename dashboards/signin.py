@@ -17,8 +17,9 @@ from dashboards.labels import safe
 DENIED = "/signed-out"
 _PAGE = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Evenhand: %s</title>'
-    '<meta name="viewport" content="width=device-width"><style>body{font:16px/1.5 sans-serif;margin:8vh auto;'
-    "max-width:36em;padding:0 16px;color-scheme:light dark}</style>"
+    '<meta name="viewport" content="width=device-width"><style>'
+    ":root{color-scheme:light dark}body{font:16px/1.5 sans-serif;margin:8vh auto;"
+    "max-width:36em;padding:0 16px}</style>"
     "</head><body><main><h1>%s</h1><p>%s</p></main>%s</body></html>"
 )
 _WORDS = {

@@ -11,6 +11,8 @@ from dashboards.kinds import Frame
 COLUMNS = ("x", "value", "low", "high", "text")
 RUG = ("x", "text")
 _AT = ("x", "value")
+# A line of words at the marks, as a share of the upright axis.
+_LINE = 0.075
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ def draw(plot: CurvePlot) -> Drawing:
             Mark("curve", beside, _AT, {"color": theme.PLUM, "line_width": 1.8, "line_dash": "dashed"}),
             Mark("curve", frame, _AT, {"color": theme.INK, "line_width": 2.6}),
             Mark("points", frame, _AT, dots, tip=True),
-            *_labels(plot, top, span),
+            _labels(plot, top, span),
         ),
         height=plot.height,
         x_range=(low, high),
@@ -98,7 +100,8 @@ def reach(plot: CurvePlot) -> tuple[float, float, float]:
         Both ends of the level axis, and the top of the upright one, which starts at zero.
     """
     frame = plot.frame
-    top = float(frame["high"].max()) * 1.12 if len(frame) else 1.0
+    # Each mark's words take a line of their own above the band.
+    top = float(frame["high"].max()) * (1.12 + 0.09 * max(len(plot.marks) - 1, 0)) if len(frame) else 1.0
     ends = [float(v) for v in (*frame["x"], *plot.rug["x"], *(x for x, _ in plot.marks))]
     low, high = (min(ends), max(ends)) if ends else (0.0, 1.0)
     span = max(high - low, 1.0)
@@ -106,7 +109,7 @@ def reach(plot: CurvePlot) -> tuple[float, float, float]:
 
 
 def _marks(plot: CurvePlot, top: float) -> Mark:
-    rows = [(x, 0.0, x, top * 0.94) for x, _ in plot.marks]
+    rows = [(x, 0.0, x, top * (0.93 - _LINE * (len(plot.marks) - 1))) for x, _ in plot.marks]
     return segments(pd.DataFrame(rows, columns=list(ENDS)), theme.SOIL, 1.6, dash="dashed")
 
 
@@ -116,15 +119,12 @@ def _rug(plot: CurvePlot, top: float) -> Mark:
     return segments(data, theme.ASH, 2.4, tip=True)
 
 
-def _labels(plot: CurvePlot, top: float, span: float) -> list[Mark]:
-    """Print the words of the lowest mark at its left and those of the others at their right."""
-    marks = sorted(plot.marks)
-    found = []
-    for side, own in (("right", marks[:1]), ("left", marks[1:])):
-        away = span * (0.012 if side == "left" else -0.012)
-        rows = [(x + away, top * (0.99 - 0.075 * k), text) for k, (x, text) in enumerate(own)]
-        found.append(words(rows, theme.ASH, "top", side))
-    return found
+def _labels(plot: CurvePlot, top: float, span: float) -> Mark:
+    """Print each mark's words from it to the right, a line each: at the left a narrow screen has no room."""
+    rows = [
+        (x + span * 0.012, top * (0.99 - _LINE * k), text) for k, (x, text) in enumerate(sorted(plot.marks))
+    ]
+    return words(rows, theme.ASH, "top", "left")
 
 
 def _ends(plot: CurvePlot, top: float) -> list[tuple[float, str]]:

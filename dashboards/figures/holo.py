@@ -3,6 +3,7 @@
 from typing import Any
 
 import holoviews as hv
+import pandas as pd
 from bokeh.models import HoverTool
 
 from dashboards import theme
@@ -79,9 +80,10 @@ def _plain(figure: Any, drawing: Drawing) -> None:
     # Sizes of type are multiplied by the size around, which is another one until the styles have come.
     figure.styles = {"font-size": "12px"}
     values_up = isinstance(drawing.y_ticks, int)
-    for grid, shown in ((figure.ygrid, values_up), (figure.xgrid, not values_up)):
+    values_level = not values_up and not isinstance(drawing.x_range[0], pd.Timestamp)
+    for grid, shown in ((figure.ygrid, values_up), (figure.xgrid, values_level)):
         for lines in grid:
-            lines.visible = shown and isinstance(drawing.y_ticks if values_up else drawing.x_ticks, int)
+            lines.visible = shown
     for axis in {*figure.xaxis, *figure.yaxis, *figure.right}:
         axis.update(
             axis_label_text_font=theme.FONT,

@@ -66,7 +66,7 @@ class RowsPlot:
 
 # Places on an axis of ratios, within a tenfold; the first that names three of them or more is taken.
 _LADDERS = ((1,), (1, 2, 5), (1, 1.5, 2, 3, 5, 7), (1, 1.2, 1.4, 1.6, 1.8, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9))
-# A limit that is printed as 0.0 has no place on such an axis: it is drawn at its left end.
+# A limit that is printed as 0.0 has no place on such an axis: it is drawn here, its number stands beside.
 _LEAST_RATIO = 0.1
 
 

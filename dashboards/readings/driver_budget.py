@@ -73,7 +73,8 @@ def lags(frames: ReleaseFrames, chosen: Chosen) -> Reading:
             ratio=True,
         ),
         str(first["sentence"]),
-        f"{first['people_band']} people. Bars show the 95 % interval, each month given the others. "
+        f"{first['people_band']} people. Bars show the 95 % interval, each month given the others; "
+        "half and double lie equally far from 1. "
         f"{method_words(frames, 'driver.lag')}",
         rows,
         LAG_COLUMNS,

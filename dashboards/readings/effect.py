@@ -82,9 +82,8 @@ def lead(frames: ReleaseFrames, chosen: Chosen) -> str:
         return NOT_JUDGED
     told = []
     for sentence, same in rows.groupby("sentence", sort=False):
-        regions = [region.lower() for region in same["region_words"] if region != "\u2013"]
-        names = f"{listed(regions)[:1].upper()}{listed(regions)[1:]}: " if regions else ""
-        told.append(f"{names}{sentence}")
+        regions = _regions(same)
+        told.append(f"{regions[:1].upper()}{regions[1:]}: {sentence}" if regions else str(sentence))
     return " ".join(told)
 
 
@@ -108,9 +107,14 @@ def verdict(frames: ReleaseFrames, chosen: Chosen) -> str:
         return "cannot tell"
     told = []
     for word, same in rows.groupby("word", sort=False):
-        regions = [region.lower() for region in same["region_words"] if region != "\u2013"]
-        told.append(f"{word} in {listed(regions)}" if regions else str(word))
+        regions = _regions(same)
+        told.append(f"{word} in {regions}" if regions else str(word))
     return ", ".join(told)
+
+
+def _regions(rows: Frame) -> str:
+    # A statement without a target region has a dash there.
+    return listed([region.lower() for region in rows["region_words"] if region != "\u2013"])
 
 
 def effect(frames: ReleaseFrames, chosen: Chosen) -> Reading:

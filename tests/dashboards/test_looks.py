@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import holoviews as hv
 import pandas as pd
 import pytest
 
@@ -81,9 +82,28 @@ def test_the_name_of_the_higher_curve_stands_higher(own: float, other: float) ->
     assert (names["average"] > names["rising only"]) == (own > other)
 
 
-def test_a_plot_has_none_of_the_librarys_habits() -> None:
-    import holoviews as hv
+def test_words_at_marks_begin_at_their_mark_and_share_no_line() -> None:
+    """At the left of its mark a word was cut off on a narrow screen; on one line two of them ran together."""
+    rug = pd.DataFrame({"x": [], "text": []})
+    marks = ((1.4, "guide 6.8"), (1.3, "budget 5"))
+    drawn = dose_curve.draw(CurvePlot(curve(42.0), curve(46.0), rug, marks, "y", "x"))
+    (told,) = [mark for mark in drawn.marks if mark.kind == "labels"]
+    assert told.lean == "left"
+    assert told.frame["y"].is_unique
+    lines = drawn.marks[1].frame
+    assert lines["y1"].max() < told.frame["y"].min()
+    assert told.frame["y"].min() - 0.075 * drawn.y_range[1] > 60.0
 
+
+def test_lines_across_stand_where_values_are_also_on_an_axis_of_ratios() -> None:
+    plain = row_plot(3)
+    ratios = dataclasses.replace(plain, frame=plain.frame.assign(value=2.0, low=1.0, high=4.0), ratio=True)
+    for plot in (plain, ratios):
+        figure = hv.renderer("bokeh").get_plot(overlay(rows.draw(plot))).state
+        assert all(grid.visible for grid in figure.xgrid)
+
+
+def test_a_plot_has_none_of_the_librarys_habits() -> None:
     figure = hv.renderer("bokeh").get_plot(overlay(rows.draw(row_plot(3)))).state
     for axis in [*figure.xaxis, *figure.yaxis]:
         assert axis.axis_label_text_font_style == "normal"

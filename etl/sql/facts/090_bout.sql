@@ -14,10 +14,7 @@ gap as (
 )
 select
     g.*,
-    count(*) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over (
-        partition by person order by place rows unbounded preceding
-    ) as spell,
-    max(start_us) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over (
-        partition by person order by place rows unbounded preceding
-    ) as spell_from_us
+    count(*) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over so_far as spell,
+    max(start_us) filter (where rest_before_us is null or rest_before_us >= s.rest_us) over so_far as spell_from_us
 from gap g cross join facts.setting s
+window so_far as (partition by person order by place rows unbounded preceding)
