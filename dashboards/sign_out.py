@@ -53,8 +53,8 @@ class SignOutPage(RequestHandler):
 
     def post(self) -> None:
         """Take the cookies back."""
-        # Browsers say where a form was sent from; another site's page must not sign our readers out. A browser
-        # too old to say it is believed: the worst that follows is a new sign-in.
+        # Browsers say where a form was sent from; another site's page must not sign our readers out. One that
+        # is too old to say it is believed: the worst that follows is a new sign-in.
         if self.request.headers.get("Sec-Fetch-Site", "same-origin") != "same-origin":
             self.set_status(403)
             self._say("Not signed out", f"That was asked by another site.{_ASK}")
