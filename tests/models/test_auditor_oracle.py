@@ -51,6 +51,10 @@ def tiny(rng: np.random.Generator, *, months: int, most: int) -> tuple[Ledger, d
     return Ledger(tuple(cells.values()), {REGION: answered}, tuple(dict.fromkeys(hidden))), truth
 
 
+def hidden(part: PartVerdict) -> dict[tuple[str, str], int | None]:
+    return {(f.token, f.period): f.value for f in part.findings if f.kind == "hidden count"}
+
+
 def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Generator) -> PartVerdict:
     """Audit with half of the runs given the truth as a start, and compare with brute force."""
     wants_truth = attacker.spans or bool(attacker.colluders) or rng.random() < 0.5
@@ -63,8 +67,9 @@ def check(ledger: Ledger, truth: dict, attacker: Attacker, rng: np.random.Genera
     assert expected.worlds > 0
     claimed = {(f.token, f.period): f.value for f in part.findings if f.kind == "value"}
     assert claimed == expected.determined
-    counts = {(f.token, f.period): f.value for f in part.findings if f.kind == "hidden count"}
-    assert counts == expected.hidden
+    assert hidden(part) == expected.hidden
+    unasked = audit(ledger, attacker, rng, truth={REGION: truth}, effort=THOROUGH, only=frozenset())
+    assert hidden(unasked.parts[0]) == expected.hidden
     assert part.values == len(expected.values)
     assert {(w.token, w.period) for w in part.witnesses} == expected.values - set(expected.determined)
     assert verdict.passed == (not part.findings)
