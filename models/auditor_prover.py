@@ -116,7 +116,7 @@ class Prover:
             FOUND when the gallery shows two counts of it.
         """
         u = self.gallery.u
-        # Counts are compared with the walk's own world, which the gallery holds only if it showed something new.
+        # Counts are compared with the walk's own world, which may have shown nothing new and not been kept.
         self.gallery.show(self.walker.x, keep=True)
         members = [*u.linear[row], *(v for w in u.ors[row] for v in u.windows[w].variables)]
         if len({self.gallery.count(i, u.linear[row], u.ors[row]) for i in range(self.gallery.size)}) > 1:
