@@ -114,14 +114,8 @@ def rules_stand(con: duckdb.DuckDBPyConnection, symptoms: SymptomSettings) -> bo
     Returns
     -------
     bool
-        False too where the facts have none.
+        Whether they are the same.
     """
-    known = con.execute(
-        "select 1 from duckdb_tables() where database_name = current_database() and schema_name = 'facts' "
-        "and table_name = 'case_rule'"
-    ).fetchall()
-    if not known:
-        return False
     found = con.execute(
         "select strftime(since, '%Y-%m'), definition, scale, case_score from facts.case_rule order by since"
     ).fetchall()
