@@ -17,6 +17,7 @@ from etl.release import ReleaseSummary, make_releases
 from etl.release_calendar import Month
 from etl.settings import Settings
 from etl.store import open_store
+from tests.support.copied_home import copied_home
 
 CLUSTERS = {"ANALYT": "Analytics", "CULTURE": "Cell culture", "PREP": "Sample preparation"}
 TEAMS = {  # team: (cluster, people)
@@ -207,8 +208,12 @@ def small_store(folder: Path, content: Frames | None = None, seed: int = 7) -> H
     Home
         The data home, nothing released yet.
     """
-    home = Home(folder)
-    made = content or frames(seed)
+    if content is None:
+        return copied_home(folder, f"store-{seed}", lambda place: _filled(Home(place), frames(seed)))
+    return _filled(Home(folder), content)
+
+
+def _filled(home: Home, made: Frames) -> Home:
     teams = pd.DataFrame(
         [(t, f"Team {t}", c, CLUSTERS[c], "SITE-A") for t, (c, _) in TEAMS.items()],
         columns=["team", "team_name", "cluster", "cluster_name", "site"],
@@ -260,7 +265,16 @@ def small_release(
     Home
         The data home with that many editions.
     """
-    home = small_store(folder, content, seed)
+    if content is None and settings is None:
+        return copied_home(
+            folder,
+            f"release-{seed}-{editions}",
+            lambda place: _published(small_store(place, None, seed), editions),
+        )
+    return _published(small_store(folder, content, seed), editions, settings)
+
+
+def _published(home: Home, editions: int, settings: Settings | None = None) -> Home:
     publish(home, FIRST, FIRST.plus(editions - 1), settings)
     return home
 
