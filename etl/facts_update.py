@@ -127,7 +127,9 @@ def _built_by(con: duckdb.DuckDBPyConnection, settings: Settings) -> bool:
     """Tell whether facts stand that were built whole, and by these rules."""
     try:
         # Facts of an earlier version of this program lack a table or a column; they are built anew.
-        con.execute("select b.tips from facts.bout_piece b, facts.built_from, facts.symptom, facts.case_rule limit 0")
+        con.execute(
+            "select b.tips from facts.bout_piece b, facts.built_from, facts.symptom, facts.case_rule limit 0"
+        )
     except (duckdb.CatalogException, duckdb.BinderException):
         return False
     rules = setting_values(settings)
