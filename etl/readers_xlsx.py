@@ -16,7 +16,7 @@ from etl.filechecks import MAX_COLUMNS, refuse
 
 # What zip, XML and openpyxl raise on bytes that are no workbook, found by flipping bytes of good ones.
 _UNREADABLE = (
-    zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError, ValueError,
+    zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, ValueError,
     InvalidFileException, DefusedXmlException, ParseError, KeyError, TypeError, AttributeError, IndexError,
     OverflowError,
 )  # fmt: skip

@@ -116,12 +116,14 @@ class Prover:
             FOUND when the gallery shows two counts of it.
         """
         u = self.gallery.u
-        # Counts are compared with the walk's own world, which may have shown nothing new and not been kept.
-        self.gallery.show(self.walker.x, keep=True)
         members = [*u.linear[row], *(v for w in u.ors[row] for v in u.windows[w].variables)]
-        if len({self.gallery.count(i, u.linear[row], u.ors[row]) for i in range(self.gallery.size)}) > 1:
-            return Outcome.FOUND
         count = int(self.walker.count[row])
+        seen = {self.gallery.count(i, u.linear[row], u.ors[row]) for i in range(self.gallery.size)}
+        if count not in seen:
+            # The walk's own world showed no new value and was not kept; here it does show something.
+            self.gallery.show(self.walker.x, keep=True)
+        if len(seen | {count}) > 1:
+            return Outcome.FOUND
         outcomes = {
             self._reach(Wanted((members[0],), None, row, low, high))
             for low, high in ((count + 1, len(members)), (0, count - 1))
